@@ -1,0 +1,312 @@
+"""What the maker states: the job file's and the shop file's models.
+
+Lengths are millimetres once read; a plain number is in the job's own units (`units = "metric"`: mm, `"inch"`: inches).
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
+
+from slabwright.quantities import Units, parse_length
+
+
+def _length(value: object, info: ValidationInfo) -> float:
+    units: Units = (info.context or {}).get("units", "metric")
+    return parse_length(value, "in" if units == "inch" else "mm")
+
+
+Length = Annotated[float, BeforeValidator(_length, json_schema_input_type=float | str)]
+"""A length as people type it: `1200`, `1.2 m`, `7' 6 1/2"`, `2 1/4 in`, `8/4`; held in mm."""
+Positive = Annotated[float, BeforeValidator(_length, json_schema_input_type=float | str), Field(gt=0)]
+NotNegative = Annotated[float, BeforeValidator(_length, json_schema_input_type=float | str), Field(ge=0)]
+Point = tuple[Length, Length]
+FaceName = Literal["A", "B"]
+ReadingUnit = Literal["mm", "cm", "m", "in", "ft"]
+
+
+class Stated(BaseModel):
+    """A table of the job or the shop file: unknown keys are errors, values do not change."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class JobHead(Stated):
+    """`[job]`: who and what."""
+
+    title: str = Field(min_length=1, description="what the piece is called on every sheet")
+    client: str = Field("", description="for whom")
+    units: Units = Field("metric", description="metric or inch: how plain numbers are read and figures are shown")
+    currency: str = Field(
+        "EUR", min_length=3, max_length=3, pattern="^[A-Z]{3}$", description="three letters, ISO 4217"
+    )
+    paper: Literal["A4", "Letter"] | None = Field(
+        None, description="A4 (default for metric) or Letter (default for inch)"
+    )
+    date: str = Field("", description="of this revision, as it is to be printed")
+    revision: str = Field("1", description="printed on every sheet")
+
+
+class Piece(Stated):
+    """`[piece]`: the six answers: length, width, height, a picture of the base, finish (species stands in `[slab]`)."""
+
+    length: Positive | None = Field(None, description="finished length of the top, along the grain")
+    width: Positive | None = Field(None, description="finished width; leave out where both long edges stay live")
+    height: Positive | None = Field(None, description="finished height above the floor")
+    thickness: Literal["max"] | Positive = Field(
+        "max", description="finished thickness of the top, or max: the most the slab gives"
+    )
+    live_edges: Literal["none", "both"] = Field("both", description="which long edges keep their natural shape")
+    base: Literal["U legs", "closed loops", "inverted U", "four legs", "trestles"] | None = Field(
+        None, description="the picture of the base"
+    )
+    finish: str | None = Field(None, description="what the wood is finished with, in the maker's words")
+
+
+class Season(Stated):
+    """Air of one season."""
+
+    temperature: float = Field(ge=-20, le=60, description="degrees Celsius")
+    humidity: float = Field(ge=1, le=98, description="relative humidity, %")
+
+
+class Room(Stated):
+    """`[room]`: where the piece will stand. A kind, or the air of two seasons."""
+
+    kind: Literal["heated house", "air-conditioned", "church"] | None = Field(None, description="the kind of room")
+    dry: Season | None = Field(None, description="air of the driest season")
+    damp: Season | None = Field(None, description="air of the dampest season")
+
+
+class Moisture(Stated):
+    """`[slab.moisture]`: meter readings of the slab, % moisture content."""
+
+    shell: list[Annotated[float, Field(gt=0, lt=150)]] = Field(
+        default_factory=list, description="pin or pad readings near the surface, %"
+    )
+    core: list[Annotated[float, Field(gt=0, lt=150)]] = Field(
+        default_factory=list, description="readings at half the thickness, %"
+    )
+    days_in_shop: float | None = Field(None, ge=0, description="days it has lain stickered in the shop")
+
+
+class Lay(Stated):
+    """`[slab.lay]`: how the slab lay when it was read, for its sag."""
+
+    face_down: FaceName = Field(
+        "B", description="the face that was underneath while face A (and B, from below) was read"
+    )
+    supports: list[Length] | None = Field(
+        None, description="x of each bearer across the grain when it was read; leave out if not known"
+    )
+    full_support: bool = Field(False, description="true where it lay all over on a flat bed")
+
+
+class Mark(Stated):
+    """`[[slab.marks]]`: a mark that can be read on both faces (a through hole, a nail in an edge), for two set-ups."""
+
+    a: Point = Field(description="x, y read with face A up")
+    b: Point = Field(description="x, y read with face B up")
+
+
+class Defect(Stated):
+    """`[[slab.defects]]`: a knot, check, void, bark inclusion or metal, as a circle or an outline, with a depth."""
+
+    kind: Literal["knot", "check", "void", "bark", "metal"]
+    face: FaceName | Literal["both"] = "A"
+    at: Point | None = Field(None, description="centre of a round defect")
+    diameter: Positive | None = Field(None, description="of a round defect")
+    outline: list[Point] | None = Field(
+        None, description="corners of any other shape (two points and a width: a line)", min_length=2
+    )
+    width: Positive | None = Field(None, description="of a check given as a line")
+    depth: Positive | Literal["through"] | None = Field(
+        None, description="from its face; through; or leave out if not known"
+    )
+    note: str = ""
+
+
+class PlannedSlab(Stated):
+    """`[slab.planned]`: a slab that is not bought or read yet."""
+
+    length: Positive
+    width: Positive
+    thickness: Positive = Field(description="rough thickness as sold: 8/4, 2 1/4 in, 54")
+
+
+class Fill(Stated):
+    """`[fill]`: whether dips may be filled, and at what price; without a price nothing is filled."""
+
+    price_per_litre: float | None = Field(
+        None, ge=0, description="of fill in place: resin, waste and the time that goes with volume"
+    )
+    price_per_visible_area: float | None = Field(
+        None, ge=0, description="per square metre of fill that is seen on the show face"
+    )
+    least_depth: NotNegative = Field(3.0, description="thin edges chip; shallower fill is undercut to this depth")
+    client_agrees: bool | None = Field(None, description="true once the client has signed; leave out while open")
+    underside_price_per_litre: float | None = Field(
+        None, ge=0, description="what a litre of skip left on the underside is worth; leave out: no skips"
+    )
+    choose: int | None = Field(None, ge=0, description="which point of thickness against fill is taken; 0: no fill")
+
+
+class Check(Stated):
+    """`[[checks]]`: what was found while working, after a face was cut."""
+
+    face: FaceName
+    after: Literal["rough", "skim"] = "skim"
+    kind: Literal["straightedge", "winding sticks", "thickness"]
+    value: Length = Field(
+        description="largest gap under the straightedge, wind over the length, or thickness at the place"
+    )
+    at: Point | None = None
+    date: str = ""
+
+
+class Rereading(Stated):
+    """`[[rereadings]]`: the slab read again after a rest; the same job goes on from it."""
+
+    survey: str = Field(description="readings, as [slab] survey")
+    after: Literal["rough A", "rough B", "skim A"]
+    date: str = ""
+
+
+class AsMade(Stated):
+    """`[as_made]`: what came out."""
+
+    thickness: Positive | None = Field(None, description="of the finished board, least measured")
+    length: Positive | None = None
+    width: Positive | None = None
+
+
+class Slab(Stated):
+    """`[slab]`: the slab and its readings."""
+
+    species: str = Field(description="as the reference table names it: 'ash, white'")
+    show_face: Literal["A", "B", "either"] = Field(
+        "A", description="the face that will be seen; either: the better one"
+    )
+    survey: str | None = Field(
+        None, description="readings of both faces in one frame: CSV (face,x,y,z), or a scan (PLY, STL, OBJ)"
+    )
+    survey_a: str | None = Field(None, description="readings of face A, first set-up (x,y,z or a wide grid)")
+    survey_b: str | None = Field(
+        None, description="readings of face B, second set-up, after turning the slab over about its length"
+    )
+    survey_units: ReadingUnit = Field("mm", description="of every survey file")
+    callipers: str | None = Field(None, description="CSV x,y,thickness: ties two set-ups; x, y as in face A's frame")
+    marks: list[Mark] = Field(default_factory=list)
+    outline: str | None = Field(
+        None, description="outline of both faces: CSV x,y, or a closed polyline of a DXF or SVG"
+    )
+    outline_a: str | None = Field(None, description="outline of face A alone")
+    outline_b: str | None = Field(None, description="outline of face B alone, in face A's frame")
+    outline_units: ReadingUnit | None = Field(None, description="of every outline file; as survey_units if left out")
+    edge_margin: NotNegative = Field(
+        10.0, description="left out of the flat along a live edge, for bark, wane and chips"
+    )
+    end_trim: NotNegative = Field(25.0, description="cut off each end, for checks")
+    cut_from: Length | None = Field(None, description="use the slab from this x")
+    cut_to: Length | None = Field(None, description="use the slab up to this x")
+    moisture: Moisture | None = None
+    lay: Lay | None = None
+    defects: list[Defect] = Field(default_factory=list)
+    planned: PlannedSlab | None = None
+    reading_error: NotNegative = Field(0.1, description="standard error of one reading of the gauge")
+
+
+class JobFile(Stated):
+    """The job file."""
+
+    job: JobHead
+    piece: Piece = Piece()
+    room: Room | None = None
+    slab: Slab | None = None
+    fill: Fill = Fill()
+    checks: list[Check] = Field(default_factory=list)
+    rereadings: list[Rereading] = Field(default_factory=list)
+    as_made: AsMade | None = None
+
+
+class Machine(Stated):
+    """`[machine]`: the gantry router or router sled."""
+
+    name: str = "Gantry router"
+    cutter_diameter: Positive = Field(50.0, description="of the surfacing cutter")
+    corner_radius: NotNegative = Field(1.0, description="of its inserts")
+    stepover: Positive = Field(35.0, description="between strips")
+    greatest_depth: Positive = Field(3.0, description="that one pass may take")
+    last_depth: Positive = Field(0.8, description="of the last, thin pass")
+    feed: Positive = Field(6000.0, description="per minute")
+    down_force: float = Field(60.0, ge=0, description="N, the most that the cutter pushes down or up at its edge")
+    z_zero_error: NotNegative = Field(0.1, description="standard error of setting z zero")
+    tram: float = Field(0.02, ge=0, description="degrees that the spindle may lean")
+
+
+class Bed(Stated):
+    """`[bed]`: what the slab lies on for its first cut."""
+
+    length: Positive = 2600.0
+    width: Positive = 1250.0
+    pad_diameter: Positive = Field(60.0, description="of a support pad or shim stack")
+    pads_along: int = Field(4, ge=2, le=12, description="rows of places where a stack may stand, along the grain")
+    pads_across: int = Field(2, ge=2, le=6, description="places in a row")
+    pads: list[Point] | None = Field(
+        None, description="the places themselves, in the slab's frame, where they are fixed"
+    )
+    greatest_sag: Positive = Field(0.3, description="of the slab between supports")
+
+
+class Shims(Stated):
+    """`[shims]`: what shims there are."""
+
+    thicknesses: list[Positive] = Field(
+        default_factory=lambda: [0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0],
+        min_length=1,
+        description="thickness of each kind of shim",
+    )
+    most_pieces: int = Field(5, ge=1, le=12, description="in one stack")
+    error: NotNegative = Field(0.1, description="standard error of one stack's height")
+
+
+class Allowance(Stated):
+    """`[allowance]`: what comes off after milling."""
+
+    marks_and_sanding: NotNegative = Field(0.8, description="a face, for milling marks and sanding")
+    rest: NotNegative = Field(2.0, description="left on each face after roughing, for the skim")
+    rest_days: float = Field(10.0, ge=0, description="that a roughed slab lies before the skim")
+
+
+class Epoxy(Stated):
+    """`[epoxy]`: the casting resin, from its data sheet."""
+
+    name: str = "casting epoxy"
+    resin_parts: float = Field(100.0, gt=0, description="by mass")
+    hardener_parts: float = Field(50.0, gt=0, description="by mass")
+    density: float = Field(1.1, gt=0, description="of the mix, kg per litre")
+    greatest_pour: Positive = Field(20.0, description="depth of one pour")
+    hours_between_pours: float = Field(12.0, ge=0)
+    hours_before_machining: float = Field(72.0, ge=0)
+    waste: float = Field(0.15, ge=0, lt=5, description="share mixed beyond what is filled")
+
+
+class Prices(Stated):
+    """`[prices]`: what things cost the shop, in the job's currency."""
+
+    wood_per_cubic_metre: float | None = Field(None, ge=0)
+    hour: float | None = Field(None, ge=0, description="of the maker's time")
+    machine_hour: float | None = Field(None, ge=0)
+    insert_per_piece: float | None = Field(None, ge=0, description="a let-in piece of wood, in place")
+
+
+class ShopFile(Stated):
+    """The shop file: stated once, used by every job."""
+
+    machine: Machine = Machine()
+    bed: Bed = Bed()
+    shims: Shims = Shims()
+    allowance: Allowance = Allowance()
+    epoxy: Epoxy = Epoxy()
+    prices: Prices = Prices()
