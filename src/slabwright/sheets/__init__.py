@@ -1,0 +1,1 @@
+"""Drawings, documents, the files handed to the bench and the client."""

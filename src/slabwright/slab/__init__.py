@@ -1,0 +1,1 @@
+"""Survey, seat, patch, shims, passes: the rough slab becomes a flat blank."""

@@ -1,0 +1,34 @@
+"""The plan of the slab: what all its stages hand on together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from slabwright.accounts import figure, working
+from slabwright.slab.moisture import MoistureGate
+from slabwright.slab.passes import Pass, Procedure, StockMap
+from slabwright.slab.patch import FrontPoint, Patch, Way
+from slabwright.slab.seat import Seat
+from slabwright.slab.shims import ShimPlan
+from slabwright.slab.survey import Survey
+
+
+@dataclass(frozen=True)
+class SlabPlan:
+    """From the readings to the flat board."""
+
+    survey: Survey = figure("", "the readings in one frame")
+    moisture: MoistureGate = figure("", "is it dry enough")
+    seat: Seat = figure("", "the lie of the slab and the thickness that comes of it")
+    show_face: Literal["A", "B"] = figure("", "the face that will be seen")
+    first_face: Literal["A", "B"] = figure("", "the face that is cut first")
+    patch_front: tuple[FrontPoint, ...] = figure("", "thickness against fill, from no fill on")
+    chosen_fill: int = figure("1", "the point of thickness against fill that the sheets follow; 0: no fill")
+    patches: tuple[Patch, ...] = figure("", "the filled places of the chosen point")
+    ways: tuple[Way, ...] = figure("", "ways out of a dip, side by side")
+    shims: ShimPlan | None = figure("", "the stacks for the first cut")
+    passes: tuple[Pass, ...] = figure("", "depth by depth, both faces")
+    procedures: tuple[Procedure, ...] = figure("", "one go, or rough, rest and skim")
+    stock_a: StockMap = working()
+    stock_b: StockMap = working()
