@@ -277,6 +277,7 @@ class Allowance(Stated):
     marks_and_sanding: NotNegative = Field(0.8, description="a face, for milling marks and sanding")
     rest: NotNegative = Field(2.0, description="left on each face after roughing, for the skim")
     rest_days: float = Field(10.0, ge=0, description="that a roughed slab lies before the skim")
+    movement: NotNegative = Field(1.0, description="that a slab may bow when it is opened (default: from memory)")
 
 
 class Epoxy(Stated):
