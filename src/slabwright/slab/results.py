@@ -7,10 +7,11 @@ from typing import Literal
 
 from slabwright.accounts import figure, working
 from slabwright.slab.moisture import MoistureGate
-from slabwright.slab.passes import Pass, Procedure, StockMap
+from slabwright.slab.passes import Pass, Procedure
 from slabwright.slab.patch import FrontPoint, Patch, Way
 from slabwright.slab.seat import Seat
 from slabwright.slab.shims import ShimPlan
+from slabwright.slab.stock import StockMap
 from slabwright.slab.survey import Survey
 
 
