@@ -1,0 +1,134 @@
+"""Everything that a slab's files hold."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import numpy as np
+
+from slabwright.findings import SlabwrightError
+from slabwright.geometry.faces import Face, Floats
+from slabwright.job.loaded import Place, Readings
+from slabwright.job.models import ReadingUnit, Slab
+from slabwright.job.paths import inside
+from slabwright.job.readings.faces import check_above, check_spread
+from slabwright.job.readings.long_csv import (
+    BOTH_FACES,
+    ONE_FACE,
+    face_from_list,
+    faces_from_list,
+    read_callipers,
+    wrong_header,
+)
+from slabwright.job.readings.outline import check_covers, read_outline
+from slabwright.job.readings.source import Source
+from slabwright.job.readings.table import header_of, open_text
+
+
+def load_readings(slab: Slab, folder: Path, file: str, where: Mapping[str, Place], key: str = "slab") -> Readings:
+    """Read every file of readings and outlines that a slab names.
+
+    Args:
+        slab: what was stated
+        folder: the job's folder; files are named relative to it and lie in it
+        file: the job file's name, for messages
+        where: place of each stated key
+        key: path of the table that names the files, in `where`
+
+    Returns:
+        The readings in millimetres.
+
+    Raises:
+        SlabwrightError: a file that can't be used: one line naming file, line and key, what is wrong, what would be right.
+    """
+
+    def source(name: str, unit: ReadingUnit) -> Source | None:
+        stated: str | None = getattr(slab, name)
+        if stated is None:
+            return None
+        place = where.get(f"{key}.{name}")
+        said = f"{key}.{name} ({place.file}, line {place.line})" if place else f"{key}.{name} ({file})"
+        return Source(inside(folder, stated, said), stated, said, unit)
+
+    def nothing(wrong: str) -> SlabwrightError:
+        place = where.get(key)
+        return SlabwrightError(f"{place.file}, line {place.line}: {wrong}" if place else f"{file}: {key}: {wrong}")
+
+    units = slab.survey_units
+    both, first, second = source("survey", units), source("survey_a", units), source("survey_b", units)
+    if both is not None and (first is not None or second is not None):
+        raise nothing("survey is given beside survey_a or survey_b; give survey alone, or survey_a and survey_b.")
+    if both is not None:
+        faces = _both_faces(both)
+        named = {"A": both, "B": both}
+    elif first is not None and second is not None:
+        faces = {"A": _one_face(first, "A"), "B": _one_face(second, "B")}
+        named = {"A": first, "B": second}
+    elif first is not None or second is not None:
+        given, missing = ("a", "b") if first is not None else ("b", "a")
+        raise nothing(
+            f"survey_{given} is given without survey_{missing}; read the other face too and name its file, with callipers"
+            " that tie the two set-ups."
+        )
+    else:
+        raise nothing("no readings are named; give survey, or survey_a and survey_b with callipers.")
+
+    for name, face in faces.items():
+        check_spread(named[name], face, name)
+    if both is not None:
+        check_above(both, faces["A"], faces["B"])
+
+    outlines = _outlines(
+        [source(name, slab.outline_units or units) for name in ("outline", "outline_a", "outline_b")],
+        faces,
+        two_setups=both is None,
+    )
+    callipers = source("callipers", units)
+    return Readings(
+        face_a=faces["A"],
+        face_b=faces["B"],
+        outline_a=outlines["A"],
+        outline_b=outlines["B"],
+        callipers=np.empty((0, 3)) if callipers is None else read_callipers(callipers),
+        two_setups=both is None,
+        scanned=False,
+    )
+
+
+def _both_faces(source: Source) -> dict[str, Face]:
+    text = open_text(source)
+    header = header_of(text)
+    if header.names != BOTH_FACES:
+        wrong_header(source, header, "face,x,y,z")
+    faces = faces_from_list(text, header)
+    for name, other in (("A", "B"), ("B", "A")):
+        if name not in faces:
+            source.fail(
+                f"only face {other} was read; read face {name} as well in the same frame, or give survey_a and survey_b of two"
+                " set-ups with callipers."
+            )
+    return faces
+
+
+def _one_face(source: Source, name: str) -> Face:
+    text = open_text(source)
+    header = header_of(text)
+    if header.names != ONE_FACE:
+        wrong_header(source, header, "x,y,z (or a wide grid)")
+    return face_from_list(text, header, name)
+
+
+def _outlines(sources: list[Source | None], faces: dict[str, Face], *, two_setups: bool) -> dict[str, Floats | None]:
+    """Outlines by face: of both faces first, then of single ones, which go before it."""
+    found: dict[str, Floats | None] = {"A": None, "B": None}
+    for source, names in zip(sources, ("AB", "A", "B"), strict=True):
+        if source is None:
+            continue
+        corners = read_outline(source)
+        for name in names:
+            found[name] = corners
+            # Face B of a second set-up is still in its own frame, the outlines are not.
+            if not (two_setups and name == "B"):
+                check_covers(source, corners, faces[name], name)
+    return found
