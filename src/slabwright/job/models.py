@@ -1,13 +1,15 @@
 """What the maker states: the job file's and the shop file's models.
 
-Lengths are millimetres once read; a plain number is in the job's own units (`units = "metric"`: mm, `"inch"`: inches).
+Lengths are millimetres once read; a plain number is in the file's own units (`units = "metric"`: mm, `"inch"`: inches).
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+import datetime
+from collections.abc import Callable
+from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, model_validator
 
 from slabwright.quantities import Units, parse_length
 
@@ -17,10 +19,53 @@ def _length(value: object, info: ValidationInfo) -> float:
     return parse_length(value, "in" if units == "inch" else "mm")
 
 
+def _above(least: float, *, itself: bool, word: str = "") -> Callable[[object, ValidationInfo], float | str]:
+    """A length of at least, or more than, `least`; or one word that may stand in its place."""
+
+    def check(value: object, info: ValidationInfo) -> float | str:
+        if word and value == word:
+            return word
+        length = _length(value, info)
+        if length < least or (length == least and not itself):
+            raise ValueError(
+                f"must be {'at least' if itself else 'more than'} {least:g}" + f', or "{word}"' * bool(word)
+            )
+        return length
+
+    return check
+
+
+def _number(value: object) -> object:
+    """A number is a number: neither true nor a text in quotes."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError("must be a number, without quotes")
+    if isinstance(value, int) and abs(value) > 10**15:
+        raise ValueError("must be a number of a reasonable size")
+    return value
+
+
+def _words(value: object) -> object:
+    """A date or a whole number that was typed without quotes is meant as it is written."""
+    if isinstance(value, datetime.date | datetime.time):
+        return value.isoformat()
+    return str(value) if isinstance(value, int) and not isinstance(value, bool) and abs(value) < 10**15 else value
+
+
 Length = Annotated[float, BeforeValidator(_length, json_schema_input_type=float | str)]
 """A length as people type it: `1200`, `1.2 m`, `7' 6 1/2"`, `2 1/4 in`, `8/4`; held in mm."""
-Positive = Annotated[float, BeforeValidator(_length, json_schema_input_type=float | str), Field(gt=0)]
-NotNegative = Annotated[float, BeforeValidator(_length, json_schema_input_type=float | str), Field(ge=0)]
+Positive = Annotated[float, BeforeValidator(_above(0.0, itself=False), json_schema_input_type=float | str)]
+NotNegative = Annotated[float, BeforeValidator(_above(0.0, itself=True), json_schema_input_type=float | str)]
+PositiveOrMax = Annotated[
+    Literal["max"] | float, BeforeValidator(_above(0.0, itself=False, word="max"), json_schema_input_type=float | str)
+]
+PositiveOrThrough = Annotated[
+    Literal["through"] | float,
+    BeforeValidator(_above(0.0, itself=False, word="through"), json_schema_input_type=float | str),
+]
+Number = Annotated[float, BeforeValidator(_number, json_schema_input_type=float)]
+Whole = Annotated[int, BeforeValidator(_number, json_schema_input_type=int)]
+Words = Annotated[str, BeforeValidator(_words, json_schema_input_type=str)]
+Moistures = list[Annotated[Number, Field(gt=0, lt=150)]]
 Point = tuple[Length, Length]
 FaceName = Literal["A", "B"]
 ReadingUnit = Literal["mm", "cm", "m", "in", "ft"]
@@ -29,13 +74,13 @@ ReadingUnit = Literal["mm", "cm", "m", "in", "ft"]
 class Stated(BaseModel):
     """A table of the job or the shop file: unknown keys are errors, values do not change."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 class JobHead(Stated):
     """`[job]`: who and what."""
 
-    title: str = Field(min_length=1, description="what the piece is called on every sheet")
+    title: Words = Field(min_length=1, description="what the piece is called on every sheet")
     client: str = Field("", description="for whom")
     units: Units = Field("metric", description="metric or inch: how plain numbers are read and figures are shown")
     currency: str = Field(
@@ -44,8 +89,8 @@ class JobHead(Stated):
     paper: Literal["A4", "Letter"] | None = Field(
         None, description="A4 (default for metric) or Letter (default for inch)"
     )
-    date: str = Field("", description="of this revision, as it is to be printed")
-    revision: str = Field("1", description="printed on every sheet")
+    date: Words = Field("", description="of this revision, as it is to be printed")
+    revision: Words = Field("1", description="printed on every sheet")
 
 
 class Piece(Stated):
@@ -54,7 +99,7 @@ class Piece(Stated):
     length: Positive | None = Field(None, description="finished length of the top, along the grain")
     width: Positive | None = Field(None, description="finished width; leave out where both long edges stay live")
     height: Positive | None = Field(None, description="finished height above the floor")
-    thickness: Literal["max"] | Positive = Field(
+    thickness: PositiveOrMax = Field(
         "max", description="finished thickness of the top, or max: the most the slab gives"
     )
     live_edges: Literal["none", "both"] = Field("both", description="which long edges keep their natural shape")
@@ -67,8 +112,8 @@ class Piece(Stated):
 class Season(Stated):
     """Air of one season."""
 
-    temperature: float = Field(ge=-20, le=60, description="degrees Celsius")
-    humidity: float = Field(ge=1, le=98, description="relative humidity, %")
+    temperature: Number = Field(ge=-20, le=60, description="degrees Celsius")
+    humidity: Number = Field(ge=1, le=98, description="relative humidity, %")
 
 
 class Room(Stated):
@@ -78,17 +123,21 @@ class Room(Stated):
     dry: Season | None = Field(None, description="air of the driest season")
     damp: Season | None = Field(None, description="air of the dampest season")
 
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        if self.kind and (self.dry or self.damp):
+            raise ValueError("state kind, or dry and damp, not both")
+        if bool(self.dry) != bool(self.damp):
+            raise ValueError("dry and damp go together: state both, or kind instead")
+        return self
+
 
 class Moisture(Stated):
     """`[slab.moisture]`: meter readings of the slab, % moisture content."""
 
-    shell: list[Annotated[float, Field(gt=0, lt=150)]] = Field(
-        default_factory=list, description="pin or pad readings near the surface, %"
-    )
-    core: list[Annotated[float, Field(gt=0, lt=150)]] = Field(
-        default_factory=list, description="readings at half the thickness, %"
-    )
-    days_in_shop: float | None = Field(None, ge=0, description="days it has lain stickered in the shop")
+    shell: Moistures = Field(default_factory=list, description="pin or pad readings near the surface, %")
+    core: Moistures = Field(default_factory=list, description="readings at half the thickness, %")
+    days_in_shop: Number | None = Field(None, ge=0, description="days it has lain stickered in the shop")
 
 
 class Lay(Stated):
@@ -102,6 +151,14 @@ class Lay(Stated):
     )
     full_support: bool = Field(False, description="true where it lay all over on a flat bed")
 
+    @model_validator(mode="after")
+    def _stands(self) -> Self:
+        if self.full_support and self.supports:
+            raise ValueError("state supports, or full_support = true, not both")
+        if self.supports is not None and len(set(self.supports)) < 2:
+            raise ValueError("supports needs at least two different x, such as [300, 2100]")
+        return self
+
 
 class Mark(Stated):
     """`[[slab.marks]]`: a mark that can be read on both faces (a through hole, a nail in an edge), for two set-ups."""
@@ -113,72 +170,82 @@ class Mark(Stated):
 class Defect(Stated):
     """`[[slab.defects]]`: a knot, check, void, bark inclusion or metal, as a circle or an outline, with a depth."""
 
-    kind: Literal["knot", "check", "void", "bark", "metal"]
-    face: FaceName | Literal["both"] = "A"
+    kind: Literal["knot", "check", "void", "bark", "metal"] = Field(description="what it is")
+    face: Literal["A", "B", "both"] = Field("A", description="the face on which it is seen")
     at: Point | None = Field(None, description="centre of a round defect")
     diameter: Positive | None = Field(None, description="of a round defect")
     outline: list[Point] | None = Field(
         None, description="corners of any other shape (two points and a width: a line)", min_length=2
     )
     width: Positive | None = Field(None, description="of a check given as a line")
-    depth: Positive | Literal["through"] | None = Field(
-        None, description="from its face; through; or leave out if not known"
-    )
-    note: str = ""
+    depth: PositiveOrThrough | None = Field(None, description="from its face; through; or leave out if not known")
+    note: str = Field("", description="anything to remember")
+
+    @model_validator(mode="after")
+    def _one_shape(self) -> Self:
+        if self.outline is not None and (self.at or self.diameter is not None):
+            raise ValueError("state at and diameter, or outline, not both")
+        if self.outline is None and (self.at is None or self.diameter is None):
+            raise ValueError("needs at and diameter (round), or outline (any other shape)")
+        if self.outline is not None and len(self.outline) == 2 and self.width is None:
+            raise ValueError("an outline of two points is a line: state its width too")
+        if self.width is not None and (self.outline is None or len(self.outline) != 2):
+            raise ValueError("width goes with an outline of two points only")
+        return self
 
 
 class PlannedSlab(Stated):
     """`[slab.planned]`: a slab that is not bought or read yet."""
 
-    length: Positive
-    width: Positive
+    length: Positive = Field(description="rough length")
+    width: Positive = Field(description="rough width")
     thickness: Positive = Field(description="rough thickness as sold: 8/4, 2 1/4 in, 54")
 
 
 class Fill(Stated):
     """`[fill]`: whether dips may be filled, and at what price; without a price nothing is filled."""
 
-    price_per_litre: float | None = Field(
+    price_per_litre: Number | None = Field(
         None, ge=0, description="of fill in place: resin, waste and the time that goes with volume"
     )
-    price_per_visible_area: float | None = Field(
+    price_per_visible_area: Number | None = Field(
         None, ge=0, description="per square metre of fill that is seen on the show face"
     )
     least_depth: NotNegative = Field(3.0, description="thin edges chip; shallower fill is undercut to this depth")
     client_agrees: bool | None = Field(None, description="true once the client has signed; leave out while open")
-    underside_price_per_litre: float | None = Field(
+    underside_price_per_litre: Number | None = Field(
         None, ge=0, description="what a litre of skip left on the underside is worth; leave out: no skips"
     )
-    choose: int | None = Field(None, ge=0, description="which point of thickness against fill is taken; 0: no fill")
+    choose: Whole | None = Field(None, ge=0, description="which point of thickness against fill is taken; 0: no fill")
 
 
 class Check(Stated):
     """`[[checks]]`: what was found while working, after a face was cut."""
 
-    face: FaceName
-    after: Literal["rough", "skim"] = "skim"
-    kind: Literal["straightedge", "winding sticks", "thickness"]
+    face: FaceName = Field(description="the face that was cut")
+    after: Literal["rough", "skim"] = Field("skim", description="after which cut")
+    kind: Literal["straightedge", "winding sticks", "thickness"] = Field(description="what was used")
     value: Length = Field(
         description="largest gap under the straightedge, wind over the length, or thickness at the place"
     )
-    at: Point | None = None
-    date: str = ""
+    at: Point | None = Field(None, description="x, y of the place, in the slab's frame")
+    date: Words = Field("", description="when it was checked")
 
 
 class Rereading(Stated):
     """`[[rereadings]]`: the slab read again after a rest; the same job goes on from it."""
 
     survey: str = Field(description="readings, as [slab] survey")
-    after: Literal["rough A", "rough B", "skim A"]
-    date: str = ""
+    after: Literal["rough A", "rough B", "skim A"] = Field(description="the last cut before it was read again")
+    date: Words = Field("", description="when it was read")
 
 
 class AsMade(Stated):
     """`[as_made]`: what came out."""
 
     thickness: Positive | None = Field(None, description="of the finished board, least measured")
-    length: Positive | None = None
-    width: Positive | None = None
+    length: Positive | None = Field(None, description="of the finished top")
+    width: Positive | None = Field(None, description="of the finished top, at its widest")
 
 
 class Slab(Stated):
@@ -197,7 +264,7 @@ class Slab(Stated):
     )
     survey_units: ReadingUnit = Field("mm", description="of every survey file")
     callipers: str | None = Field(None, description="CSV x,y,thickness: ties two set-ups; x, y as in face A's frame")
-    marks: list[Mark] = Field(default_factory=list)
+    marks: list[Mark] = Field(default_factory=list, description="marks that can be read on both faces")
     outline: str | None = Field(
         None, description="outline of both faces: CSV x,y, or a closed polyline of a DXF or SVG"
     )
@@ -210,51 +277,73 @@ class Slab(Stated):
     end_trim: NotNegative = Field(25.0, description="cut off each end, for checks")
     cut_from: Length | None = Field(None, description="use the slab from this x")
     cut_to: Length | None = Field(None, description="use the slab up to this x")
-    moisture: Moisture | None = None
-    lay: Lay | None = None
-    defects: list[Defect] = Field(default_factory=list)
-    planned: PlannedSlab | None = None
+    moisture: Moisture | None = Field(None, description="meter readings")
+    lay: Lay | None = Field(None, description="how the slab lay when it was read")
+    defects: list[Defect] = Field(default_factory=list, description="knots, checks, voids, bark and metal")
+    planned: PlannedSlab | None = Field(None, description="a slab that is not bought or read yet")
     reading_error: NotNegative = Field(0.1, description="standard error of one reading of the gauge")
+
+    @model_validator(mode="after")
+    def _one_survey(self) -> Self:
+        if self.survey and (self.survey_a or self.survey_b):
+            raise ValueError("state survey (both faces in one frame), or survey_a and survey_b (two set-ups), not both")
+        if bool(self.survey_a) != bool(self.survey_b):
+            raise ValueError("survey_a and survey_b go together: one face alone tells no thickness")
+        if self.outline and (self.outline_a or self.outline_b):
+            raise ValueError("state outline (both faces), or outline_a and outline_b, not both")
+        if self.cut_from is not None and self.cut_to is not None and self.cut_from >= self.cut_to:
+            raise ValueError("cut_from must be less than cut_to")
+        return self
 
 
 class JobFile(Stated):
-    """The job file."""
+    """The job file: what the maker states about one piece, as far as it is known."""
 
-    job: JobHead
-    piece: Piece = Piece()
-    room: Room | None = None
-    slab: Slab | None = None
-    fill: Fill = Fill()
-    checks: list[Check] = Field(default_factory=list)
-    rereadings: list[Rereading] = Field(default_factory=list)
-    as_made: AsMade | None = None
+    job: JobHead = Field(description="who and what")
+    piece: Piece = Field(Piece(), description="what is to be made")
+    room: Room | None = Field(None, description="where it will stand")
+    slab: Slab | None = Field(None, description="the slab and its readings")
+    fill: Fill = Field(Fill(), description="whether dips may be filled, and at what price")
+    checks: list[Check] = Field(default_factory=list, description="what was found after a face was cut")
+    rereadings: list[Rereading] = Field(default_factory=list, description="the slab read again after a rest")
+    as_made: AsMade | None = Field(None, description="what came out")
 
 
 class Machine(Stated):
     """`[machine]`: the gantry router or router sled."""
 
-    name: str = "Gantry router"
+    name: str = Field("Gantry router", description="as it is called on the sheets")
     cutter_diameter: Positive = Field(50.0, description="of the surfacing cutter")
     corner_radius: NotNegative = Field(1.0, description="of its inserts")
     stepover: Positive = Field(35.0, description="between strips")
     greatest_depth: Positive = Field(3.0, description="that one pass may take")
     last_depth: Positive = Field(0.8, description="of the last, thin pass")
     feed: Positive = Field(6000.0, description="per minute")
-    down_force: float = Field(60.0, ge=0, description="N, the most that the cutter pushes down or up at its edge")
+    down_force: Number = Field(60.0, ge=0, description="N, the most that the cutter pushes down or up at its edge")
     z_zero_error: NotNegative = Field(0.1, description="standard error of setting z zero")
-    tram: float = Field(0.02, ge=0, description="degrees that the spindle may lean")
+    tram: Number = Field(0.02, ge=0, description="degrees that the spindle may lean")
+
+    @model_validator(mode="after")
+    def _cuts_clean(self) -> Self:
+        if self.stepover >= self.cutter_diameter:
+            raise ValueError("stepover must be less than cutter_diameter, or ridges stay between the strips")
+        if self.corner_radius * 2 > self.cutter_diameter:
+            raise ValueError("corner_radius can be at most half of cutter_diameter")
+        if self.last_depth > self.greatest_depth:
+            raise ValueError("last_depth can be at most greatest_depth")
+        return self
 
 
 class Bed(Stated):
     """`[bed]`: what the slab lies on for its first cut."""
 
-    length: Positive = 2600.0
-    width: Positive = 1250.0
+    length: Positive = Field(2600.0, description="of the bed, along the grain")
+    width: Positive = Field(1250.0, description="of the bed, across the grain")
     pad_diameter: Positive = Field(60.0, description="of a support pad or shim stack")
-    pads_along: int = Field(4, ge=2, le=12, description="rows of places where a stack may stand, along the grain")
-    pads_across: int = Field(2, ge=2, le=6, description="places in a row")
+    pads_along: Whole = Field(4, ge=2, le=12, description="rows of places where a stack may stand, along the grain")
+    pads_across: Whole = Field(2, ge=2, le=6, description="places in a row")
     pads: list[Point] | None = Field(
-        None, description="the places themselves, in the slab's frame, where they are fixed"
+        None, min_length=3, description="the places themselves, in the slab's frame, where they are fixed"
     )
     greatest_sag: Positive = Field(0.3, description="of the slab between supports")
 
@@ -267,7 +356,7 @@ class Shims(Stated):
         min_length=1,
         description="thickness of each kind of shim",
     )
-    most_pieces: int = Field(5, ge=1, le=12, description="in one stack")
+    most_pieces: Whole = Field(5, ge=1, le=12, description="in one stack")
     error: NotNegative = Field(0.1, description="standard error of one stack's height")
 
 
@@ -276,38 +365,42 @@ class Allowance(Stated):
 
     marks_and_sanding: NotNegative = Field(0.8, description="a face, for milling marks and sanding")
     rest: NotNegative = Field(2.0, description="left on each face after roughing, for the skim")
-    rest_days: float = Field(10.0, ge=0, description="that a roughed slab lies before the skim")
+    rest_days: Number = Field(10.0, ge=0, description="that a roughed slab lies before the skim")
     movement: NotNegative = Field(1.0, description="that a slab may bow when it is opened (default: from memory)")
 
 
 class Epoxy(Stated):
     """`[epoxy]`: the casting resin, from its data sheet."""
 
-    name: str = "casting epoxy"
-    resin_parts: float = Field(100.0, gt=0, description="by mass")
-    hardener_parts: float = Field(50.0, gt=0, description="by mass")
-    density: float = Field(1.1, gt=0, description="of the mix, kg per litre")
+    name: str = Field("casting epoxy", description="as it is called on the sheets")
+    resin_parts: Number = Field(100.0, gt=0, description="by mass")
+    hardener_parts: Number = Field(50.0, gt=0, description="by mass")
+    density: Number = Field(1.1, gt=0, description="of the mix, kg per litre")
     greatest_pour: Positive = Field(20.0, description="depth of one pour")
-    hours_between_pours: float = Field(12.0, ge=0)
-    hours_before_machining: float = Field(72.0, ge=0)
-    waste: float = Field(0.15, ge=0, lt=5, description="share mixed beyond what is filled")
+    hours_between_pours: Number = Field(12.0, ge=0, description="at least")
+    hours_before_machining: Number = Field(72.0, ge=0, description="at least, after the last pour")
+    waste: Number = Field(0.15, ge=0, lt=5, description="share mixed beyond what is filled")
 
 
 class Prices(Stated):
     """`[prices]`: what things cost the shop, in the job's currency."""
 
-    wood_per_cubic_metre: float | None = Field(None, ge=0)
-    hour: float | None = Field(None, ge=0, description="of the maker's time")
-    machine_hour: float | None = Field(None, ge=0)
-    insert_per_piece: float | None = Field(None, ge=0, description="a let-in piece of wood, in place")
+    wood_per_cubic_metre: Number | None = Field(None, ge=0, description="of rough slab")
+    hour: Number | None = Field(None, ge=0, description="of the maker's time")
+    machine_hour: Number | None = Field(None, ge=0, description="of the machine's time")
+    insert_per_piece: Number | None = Field(None, ge=0, description="a let-in piece of wood, in place")
 
 
 class ShopFile(Stated):
     """The shop file: stated once, used by every job."""
 
-    machine: Machine = Machine()
-    bed: Bed = Bed()
-    shims: Shims = Shims()
-    allowance: Allowance = Allowance()
-    epoxy: Epoxy = Epoxy()
-    prices: Prices = Prices()
+    units: Units | None = Field(
+        None,
+        description="how plain numbers in this file are read: metric (if left out) or inch; inch jobs want it stated",
+    )
+    machine: Machine = Field(Machine(), description="the gantry router or router sled")
+    bed: Bed = Field(Bed(), description="what the slab lies on for its first cut")
+    shims: Shims = Field(Shims(), description="what shims there are")
+    allowance: Allowance = Field(Allowance(), description="what comes off after milling")
+    epoxy: Epoxy = Field(Epoxy(), description="the casting resin, from its data sheet")
+    prices: Prices = Field(Prices(), description="what things cost the shop")

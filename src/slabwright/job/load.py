@@ -1,0 +1,213 @@
+"""Load a job: its job file, the shop file, the readings that it names, and where each key was stated."""
+
+from __future__ import annotations
+
+import os
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from slabwright.findings import SlabwrightError
+from slabwright.job.loaded import Job, Place, Readings
+from slabwright.job.models import JobFile, ShopFile, Slab
+from slabwright.job.places import Key, places, written
+from slabwright.job.troubles import Trouble, refusal, validated
+
+if TYPE_CHECKING:
+    from slabwright.quantities import Units
+
+LARGEST = 4 * 1024 * 1024
+"""Bytes of the largest job or shop file that is read; nobody types more."""
+SHOP_FILE = "shop.toml"
+_PATHS = ("survey", "survey_a", "survey_b", "callipers", "outline", "outline_a", "outline_b")
+
+
+@dataclass(frozen=True)
+class Source:
+    """A TOML file that was read: its name in messages, what it states, and the line of each key."""
+
+    name: str
+    stated: dict[str, Any]
+    lines: Mapping[Key, int]
+
+
+def load_job(path: Path | str) -> Job:
+    """Load a job with its shop file and its readings.
+
+    The shop file is `shop.toml` beside the job, or `slabwright/shop.toml` in the user's config folder; without one its defaults
+    hold.
+
+    Args:
+        path: the job file
+
+    Returns:
+        The job, with lengths in mm; a job without a survey has no readings.
+
+    Raises:
+        SlabwrightError: something cannot be used: names the file and line, the key, what is wrong and what would be right.
+    """
+    file = Path(path)
+    source = read_toml(file, file.name)
+    stated = job_from(source)
+    folder = Path(os.path.abspath(file.parent))  # noqa: PTH100 - links are followed only when paths are checked
+    shop, shop_source = load_shop(folder, stated.job.units)
+    where = {written(key): Place(source.name, line) for key, line in source.lines.items()}
+    if shop_source:
+        shop_lines = shop_source.lines.items()
+        where |= {f"shop:{written(key)}": Place(shop_source.name, line) for key, line in shop_lines}
+    _inside(stated, source, folder)
+    readings = _readings(stated.slab, folder, file.name, where)
+    rereadings = [
+        _readings(_read_again(stated.slab, again.survey), folder, file.name, where) for again in stated.rereadings
+    ]
+    return Job(stated, shop, readings, tuple(r for r in rereadings if r is not None), where, folder, file.name)
+
+
+def read_toml(path: Path, name: str) -> Source:
+    """Read a TOML file, and where its keys stand.
+
+    Args:
+        path: the file
+        name: what messages call it
+
+    Raises:
+        SlabwrightError: there is no such file, it is no text or no TOML, or it is far too large.
+    """
+    shown = "".join(c if c.isprintable() else "?" for c in str(path))
+    try:
+        if path.is_dir():
+            raise SlabwrightError(f"{shown} is a folder; name the job file in it, such as {shown.rstrip('/')}/job.toml")
+        if not path.is_file():
+            raise SlabwrightError(f"{shown}: there is no such file; `slabwright new` makes a job to start from")
+        with path.open("rb") as stream:
+            data = stream.read(LARGEST + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name cannot be used"
+        raise SlabwrightError(f"{shown}: cannot be read ({reason}); check its name and who may read it") from error
+    return toml_from(data, name)
+
+
+def toml_from(data: bytes, name: str) -> Source:
+    """What a TOML file's bytes state, and where its keys stand.
+
+    Raises:
+        SlabwrightError: it is no text or no TOML, or it is far too large.
+    """
+    if len(data) > LARGEST:
+        raise SlabwrightError(
+            f"{name}: is larger than 4 MB, so it is no job or shop file; readings go into a file of their own"
+        )
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise SlabwrightError(
+            f"{name}:{line}: is not text in UTF-8; save it as UTF-8 text, or name the right file"
+        ) from error
+    text = text.replace("\r\n", "\n")
+    try:
+        return Source(name, tomllib.loads(text), places(text))
+    except RecursionError as error:
+        raise SlabwrightError(f"{name}: has brackets within brackets without end; close each [ with its ]") from error
+    except ValueError as error:
+        raise SlabwrightError(_broken(name, text, str(error))) from error
+
+
+def _broken(name: str, text: str, reason: str) -> str:
+    """One line about TOML that cannot be read; the place moves from the reader's words to the front."""
+    what, _, place = reason.partition(" (at ")
+    words = place.rstrip(")").replace(",", "").split()
+    line = int(words[1]) if len(words) > 1 and words[1].isdigit() else text.count("\n") + 1
+    what = "".join(c if c.isprintable() else "?" for c in what)[:100]
+    return f'{name}:{line}: is not TOML: {what}; a line is `key = value`, text stands in "quotes", lists in [ ]'
+
+
+def job_from(source: Source) -> JobFile:
+    """The job file's model, from what was read.
+
+    Raises:
+        SlabwrightError: a key is unknown or missing, or a value cannot be used.
+    """
+    head = source.stated.get("job")
+    units = head.get("units") if isinstance(head, dict) else None
+    return validated(JobFile, source.stated, source.lines, source.name, "inch" if units == "inch" else "metric")
+
+
+def shop_from(source: Source, job_units: Units) -> ShopFile:
+    """The shop file's model, from what was read.
+
+    Raises:
+        SlabwrightError: a key is unknown, a value cannot be used, or an inch job has a shop file that does not say its units.
+    """
+    units = source.stated.get("units")
+    shop = validated(ShopFile, source.stated, source.lines, source.name, "inch" if units == "inch" else "metric")
+    if job_units == "inch" and shop.units is None and source.stated:
+        raise SlabwrightError(
+            f'{source.name}:1: units is missing; an inch job wants its shop file to say units = "inch" or "metric", '
+            "on the first line"
+        )
+    return shop
+
+
+def load_shop(folder: Path, job_units: Units) -> tuple[ShopFile, Source | None]:
+    """The shop file that holds for a job's folder, and where it was read from; defaults where there is none.
+
+    Raises:
+        SlabwrightError: it cannot be used.
+    """
+    home = os.environ.get("XDG_CONFIG_HOME") or os.path.join(os.path.expanduser("~"), ".config")  # noqa: PTH111, PTH118
+    general = Path(home) / "slabwright" / SHOP_FILE
+    for path, name in ((folder / SHOP_FILE, SHOP_FILE), (general, str(general))):
+        if os.path.lexists(path):
+            source = read_toml(path, name)
+            return shop_from(source, job_units), source
+    return ShopFile(), None
+
+
+def _inside(stated: JobFile, source: Source, folder: Path) -> None:
+    """Check that every file which the job names lies in the job's folder, links followed, and is there."""
+    named: list[tuple[Key, str]] = []
+    if stated.slab:
+        named += [(("slab", key), value) for key in _PATHS if (value := getattr(stated.slab, key)) is not None]
+    named += [(("rereadings", number, "survey"), again.survey) for number, again in enumerate(stated.rereadings)]
+    troubles = [
+        Trouble(key, source.lines.get(key, 1), wrong) for key, value in named if (wrong := _wrong_path(folder, value))
+    ]
+    if troubles:
+        raise refusal(troubles, source.name)
+
+
+def _wrong_path(folder: Path, value: str) -> str:
+    shown = "".join(c if c.isprintable() else "?" for c in value)[:100]
+    if not value.strip():
+        return "is empty; name a file in the job's folder, or leave the key out"
+    try:
+        home = folder.resolve()
+        path = (home / value).resolve()
+        if not path.is_relative_to(home):
+            return f"'{shown}' lies outside the job's folder; copy the file beside the job file and name it there"
+        if path.is_dir():
+            return f"'{shown}' is a folder; name the file in it"
+        if not path.is_file():
+            return f"there is no file '{shown}' in the job's folder; check the name, or leave the key out until it is there"
+    except (OSError, ValueError, RuntimeError):
+        return f"'{shown}' cannot be a file's name"
+    return ""
+
+
+def _readings(slab: Slab | None, folder: Path, file: str, where: Mapping[str, Place]) -> Readings | None:
+    if slab is None or not (slab.survey or (slab.survey_a and slab.survey_b)):
+        return None
+    from slabwright.job.readings import load_readings
+
+    return load_readings(slab, folder, file, where)
+
+
+def _read_again(slab: Slab | None, survey: str) -> Slab | None:
+    """The slab with another survey in place of its own; what tied its two set-ups does not hold for the new one."""
+    if slab is None:
+        return None
+    changes: dict[str, object] = {"survey": survey, "survey_a": None, "survey_b": None, "callipers": None, "marks": []}
+    return slab.model_copy(update=changes)
