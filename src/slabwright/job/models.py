@@ -281,6 +281,9 @@ class Slab(Stated):
     lay: Lay | None = Field(None, description="how the slab lay when it was read")
     defects: list[Defect] = Field(default_factory=list, description="knots, checks, voids, bark and metal")
     planned: PlannedSlab | None = Field(None, description="a slab that is not bought or read yet")
+    procedure: Literal["one go", "rough, rest, skim"] = Field(
+        "rough, rest, skim", description="cut both faces in one go, or rough both, let the slab rest, and skim both"
+    )
     reading_error: NotNegative = Field(0.1, description="standard error of one reading of the gauge")
 
     @model_validator(mode="after")

@@ -92,11 +92,9 @@ def species(name: str) -> Species:
     wanted = _words(name)
     if wanted in by_words:
         return table[by_words[wanted]]
-    sharing = [known for known in table if wanted & _words(known)]
-    near = sharing or difflib.get_close_matches(name.lower(), table, n=4, cutoff=0.5)
-    hint = (
-        "; near ones: " + ", ".join(f"'{known}'" for known in near[:6])
-        if near
-        else "; see the species table in docs/species.md"
-    )
+    by_sorted_words = {" ".join(sorted(_words(known))): known for known in table}
+    close = difflib.get_close_matches(" ".join(sorted(wanted)), by_sorted_words, n=3, cutoff=0.6)
+    sharing = sorted(known for known in table if wanted & _words(known))
+    near = list(dict.fromkeys([by_sorted_words[words] for words in close] + sharing))[:5]
+    hint = "; near ones: " + ", ".join(f"'{known}'" for known in near) if near else "; names look like 'ash, white'"
     raise SlabwrightError(f"species {name!r} is not in the table{hint}")
