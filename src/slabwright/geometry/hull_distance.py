@@ -112,7 +112,7 @@ def _summed(
 ) -> HullDistance:
     used_first, place_first = np.unique(rows, return_inverse=True)
     used_second, place_second = np.unique(columns, return_inverse=True)
-    weights_first = np.bincount(place_first, weights, used_first.size)
-    weights_second = np.bincount(place_second, weights, used_second.size)
+    weights_first: Floats = np.bincount(place_first, weights, used_first.size).astype(np.float64)
+    weights_second: Floats = np.bincount(place_second, weights, used_second.size).astype(np.float64)
     apart = weights_first @ first[used_first] - weights_second @ second[used_second]
     return HullDistance(apart, float(np.sqrt(apart @ apart)), used_first, used_second, weights_first, weights_second)

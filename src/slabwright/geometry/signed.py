@@ -39,7 +39,7 @@ def vertical_strip(first: Floats, second: Floats) -> tuple[float, float, float, 
         method="highs-ds",
         options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},
     )
-    if solved.status != 0:
+    if solved.status != 0 or solved.x is None:
         raise ValueError("the faces do not lie above one another")
     a, b = solved.x[:2] / size
     if max(abs(a), abs(b)) >= 0.999 * _STEEPEST:

@@ -65,7 +65,7 @@ def widest_strip(face_a: Face, face_b: Face, *, tolerance: float = 1e-5) -> Stri
     best: tuple[float, float, float, float, float] | None = None
     scans = 0
     bound, contacts = np.inf, (first, second)
-    for scans in range(1, _MOST_SCANS + 1):  # noqa: B007
+    for scans in range(1, _MOST_SCANS + 1):
         near = hull_distance(first, second)
         if near.distance <= tolerance or near.apart[2] <= 0.0:
             return _overlap(upper, lower, origin, first, second, scans - 1, tolerance)
