@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Any
 from slabwright.findings import SlabwrightError
 from slabwright.job.loaded import Job, Place, Readings
 from slabwright.job.models import JobFile, ShopFile, Slab
+from slabwright.job.paths import inside, shown
 from slabwright.job.places import Key, places, written
-from slabwright.job.troubles import Trouble, refusal, validated
+from slabwright.job.troubles import validated
 
 if TYPE_CHECKING:
     from slabwright.quantities import Units
@@ -57,7 +58,7 @@ def load_job(path: Path | str) -> Job:
     if shop_source:
         shop_lines = shop_source.lines.items()
         where |= {f"shop:{written(key)}": Place(shop_source.name, line) for key, line in shop_lines}
-    _inside(stated, source, folder)
+    _check_files(stated, source, folder)
     readings = _readings(stated.slab, folder, file.name, where)
     rereadings = [
         _readings(_read_again(stated.slab, again.survey), folder, file.name, where) for again in stated.rereadings
@@ -75,17 +76,19 @@ def read_toml(path: Path, name: str) -> Source:
     Raises:
         SlabwrightError: there is no such file, it is no text or no TOML, or it is far too large.
     """
-    shown = "".join(c if c.isprintable() else "?" for c in str(path))
+    quoted = shown(str(path), 100)
     try:
         if path.is_dir():
-            raise SlabwrightError(f"{shown} is a folder; name the job file in it, such as {shown.rstrip('/')}/job.toml")
+            raise SlabwrightError(f"{quoted} is a folder; name the job file in it, such as job.toml")
+        if not path.exists():
+            raise SlabwrightError(f"{quoted}: there is no such file; `slabwright new` makes a job to start from")
         if not path.is_file():
-            raise SlabwrightError(f"{shown}: there is no such file; `slabwright new` makes a job to start from")
+            raise SlabwrightError(f"{quoted} is no plain file; name the job file itself")
         with path.open("rb") as stream:
             data = stream.read(LARGEST + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name cannot be used"
-        raise SlabwrightError(f"{shown}: cannot be read ({reason}); check its name and who may read it") from error
+        raise SlabwrightError(f"{quoted}: cannot be read ({reason}); check its name and who may read it") from error
     return toml_from(data, name)
 
 
@@ -107,6 +110,8 @@ def toml_from(data: bytes, name: str) -> Source:
             f"{name}:{line}: is not text in UTF-8; save it as UTF-8 text, or name the right file"
         ) from error
     text = text.replace("\r\n", "\n")
+    if not text.strip():
+        raise SlabwrightError(f"{name}: is empty; `slabwright new` makes a job to start from")
     try:
         return Source(name, tomllib.loads(text), places(text))
     except RecursionError as error:
@@ -120,6 +125,8 @@ def _broken(name: str, text: str, reason: str) -> str:
     what, _, place = reason.partition(" (at ")
     words = place.rstrip(")").replace(",", "").split()
     line = int(words[1]) if len(words) > 1 and words[1].isdigit() else text.count("\n") + 1
+    if "integer string conversion" in what:
+        what = "a number has thousands of digits"
     what = "".join(c if c.isprintable() else "?" for c in what)[:100]
     return f'{name}:{line}: is not TOML: {what}; a line is `key = value`, text stands in "quotes", lists in [ ]'
 
@@ -166,35 +173,14 @@ def load_shop(folder: Path, job_units: Units) -> tuple[ShopFile, Source | None]:
     return ShopFile(), None
 
 
-def _inside(stated: JobFile, source: Source, folder: Path) -> None:
+def _check_files(stated: JobFile, source: Source, folder: Path) -> None:
     """Check that every file which the job names lies in the job's folder, links followed, and is there."""
     named: list[tuple[Key, str]] = []
     if stated.slab:
         named += [(("slab", key), value) for key in _PATHS if (value := getattr(stated.slab, key)) is not None]
     named += [(("rereadings", number, "survey"), again.survey) for number, again in enumerate(stated.rereadings)]
-    troubles = [
-        Trouble(key, source.lines.get(key, 1), wrong) for key, value in named if (wrong := _wrong_path(folder, value))
-    ]
-    if troubles:
-        raise refusal(troubles, source.name)
-
-
-def _wrong_path(folder: Path, value: str) -> str:
-    shown = "".join(c if c.isprintable() else "?" for c in value)[:100]
-    if not value.strip():
-        return "is empty; name a file in the job's folder, or leave the key out"
-    try:
-        home = folder.resolve()
-        path = (home / value).resolve()
-        if not path.is_relative_to(home):
-            return f"'{shown}' lies outside the job's folder; copy the file beside the job file and name it there"
-        if path.is_dir():
-            return f"'{shown}' is a folder; name the file in it"
-        if not path.is_file():
-            return f"there is no file '{shown}' in the job's folder; check the name, or leave the key out until it is there"
-    except (OSError, ValueError, RuntimeError):
-        return f"'{shown}' cannot be a file's name"
-    return ""
+    for key, value in sorted(named, key=lambda pair: source.lines.get(pair[0], 1)):
+        inside(folder, value, f"{source.name}:{source.lines.get(key, 1)}: {written(key)}")
 
 
 def _readings(slab: Slab | None, folder: Path, file: str, where: Mapping[str, Place]) -> Readings | None:

@@ -27,11 +27,15 @@ class Trouble:
     key: Key
     line: int
     wrong: str
+    missing: bool = False
 
 
 def refusal(troubles: Sequence[Trouble], file: str) -> SlabwrightError:
-    """The error for a file that cannot be used: the first trouble by line, and how many more there are."""
-    first = min(troubles, key=lambda trouble: trouble.line)
+    """The error for a file that cannot be used: the first trouble by line, and how many more there are.
+
+    What is missing comes last: a key that was mistyped is the reason more often than not.
+    """
+    first = min(troubles, key=lambda trouble: (trouble.missing, trouble.line))
     place = f"{file}:{first.line}: {_on_one_line(written(first.key))}".rstrip(": ")
     more = f" (and {len(troubles) - 1} more)" if len(troubles) > 1 else ""
     return SlabwrightError(f"{place}: {_on_one_line(first.wrong)}{more}")
@@ -56,7 +60,9 @@ def validated(model: type[M], stated: Mapping[str, Any], lines: Mapping[Key, int
         found: dict[Key, Trouble] = {}
         for detail in error.errors(include_url=False):
             key = _key(stated, detail)
-            found.setdefault(key, Trouble(key, _line(key, lines), _wrong(model, key, detail)))
+            found.setdefault(
+                key, Trouble(key, _line(key, lines), _wrong(model, key, detail), detail["type"] == "missing")
+            )
         raise refusal(list(found.values()), file) from None
 
 
@@ -114,10 +120,16 @@ def _unknown(model: type[BaseModel], key: Key) -> str:
         return f"there is no such key; did you mean `{near[0]}`?"
     elsewhere = _tables_with(model, name)
     if elsewhere:
-        return (
-            f"there is no such key here; it belongs in [{elsewhere[0]}]" if elsewhere[0] else "belongs above all tables"
-        )
+        return f"there is no such key here; {_belongs(model, name, elsewhere[0])}"
     return f"there is no such key; this table can have {', '.join(known)}" if known else "there is no such key"
+
+
+def _belongs(model: type[BaseModel], name: str, table: str) -> str:
+    if table:
+        return f"it belongs in [{table}]"
+    if not _models(model.model_fields[name].annotation):
+        return "it belongs on the first lines, above all tables"
+    return f"it is a table of its own: [{name}] on its own line"
 
 
 def _tables_with(model: type[BaseModel], name: str, way: str = "") -> list[str]:
@@ -147,7 +159,8 @@ def _wrong(model: type[BaseModel], key: Key, detail: ErrorDetails) -> str:
         words, limit = limits[kind]
         return f"must be {words} {context[limit]:g}{_instead(detail)}"
     if kind in ("too_short", "too_long"):
-        return f"has {context['actual_length']} of {context.get('min_length', context.get('max_length'))} that it needs"
+        least, most = context.get("min_length"), context.get("max_length")
+        return f"has {context['actual_length']}, and must have {f'at least {least}' if least else f'at most {most}'}"
     if kind.startswith("string"):
         return _text(kind, context)
     plain = {
