@@ -76,6 +76,15 @@ def read_toml(path: Path, name: str) -> Source:
     Raises:
         SlabwrightError: there is no such file, it is no text or no TOML, or it is far too large.
     """
+    return toml_from(read_bytes(path), name)
+
+
+def read_bytes(path: Path) -> bytes:
+    """Bytes of a job or shop file, up to one more than may be.
+
+    Raises:
+        SlabwrightError: there is no such file, or it cannot be read.
+    """
     quoted = shown(str(path), 100)
     try:
         if path.is_dir():
@@ -85,11 +94,10 @@ def read_toml(path: Path, name: str) -> Source:
         if not path.is_file():
             raise SlabwrightError(f"{quoted} is no plain file; name the job file itself")
         with path.open("rb") as stream:
-            data = stream.read(LARGEST + 1)
+            return stream.read(LARGEST + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name cannot be used"
         raise SlabwrightError(f"{quoted}: cannot be read ({reason}); check its name and who may read it") from error
-    return toml_from(data, name)
 
 
 def toml_from(data: bytes, name: str) -> Source:

@@ -92,19 +92,31 @@ class _Reader:
         yield from self.value((*table, *name))
 
 
-def places(text: str) -> dict[Key, int]:
-    """Line, from 1, of every table, key and list item of a TOML text.
+@dataclass(frozen=True)
+class Header:
+    """A table's header and what stands right under it.
 
-    Args:
-        text: TOML that `tomllib` has read without complaint
-
-    Returns:
-        The first line on which each is named; `("slab", "defects", 0, "depth")` for a key in a list of tables.
+    Attributes:
+        key: the table; () for what stands above all tables
+        line: of the header, from 1; 0 for what stands above all tables
+        last: line on which its last key's value ends; the header's own where it has none
+        values: lines that its keys and values take
     """
+
+    key: Key
+    line: int
+    last: int
+    values: frozenset[int]
+
+
+def _walk(text: str) -> Iterator[tuple[Header, list[tuple[Key, int]]]]:
+    """Each header, in order, with its keys and their lines."""
     reader = _Reader(text)
-    found: dict[Key, int] = {}
     counts: dict[Key, int] = {}
     table: Key = ()
+    line = 0
+    keys: list[tuple[Key, int]] = []
+    values: set[int] = set()
 
     def numbered(name: Key) -> Key:
         way: Key = ()
@@ -114,20 +126,52 @@ def places(text: str) -> dict[Key, int]:
                 way = (*way, counts[way] - 1)
         return way
 
+    def header() -> Header:
+        return Header(table, line, max(values, default=line), frozenset(values))
+
     while True:
         reader.take(_BLANK)
         if reader.position >= len(text):
-            return found
+            yield header(), keys
+            return
         if reader.skip("["):
-            line, of_list = reader.line, reader.skip("[")
+            yield header(), keys
+            of_list = reader.skip("[")
+            line, keys, values = reader.line, [], set()
             name = reader.name()
             reader.skip("]]" if of_list else "]")
             if of_list:
                 way = (*numbered(name[:-1]), name[-1])
                 counts[way] = counts.get(way, 0) + 1
             table = numbered(name)
-            for end in range(1, len(table) + 1):
-                found.setdefault(table[:end], line)
         else:
-            for key, line in reader.pair(table):
-                found.setdefault(key, line)
+            start = reader.line
+            keys += reader.pair(table)
+            values |= set(range(start, reader.line + 1))
+
+
+def headers(text: str) -> list[Header]:
+    """The headers of a TOML text, in order; the first stands for what is above all tables.
+
+    Args:
+        text: TOML that `tomllib` has read without complaint
+    """
+    return [header for header, _ in _walk(text)]
+
+
+def places(text: str) -> dict[Key, int]:
+    """Line, from 1, of every table, key and list item of a TOML text.
+
+    Args:
+        text: TOML that `tomllib` has read without complaint
+
+    Returns:
+        The first line on which each is named; `("slab", "defects", 0, "depth")` for a key in a list of tables.
+    """
+    found: dict[Key, int] = {}
+    for header, keys in _walk(text):
+        for end in range(1, len(header.key) + 1):
+            found.setdefault(header.key[:end], header.line)
+        for key, line in keys:
+            found.setdefault(key, line)
+    return found
