@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from slabwright.geometry.faces import Face, Floats, Grid, Scatter, as_scatter
 from slabwright.job.readings.source import Source
 from slabwright.job.readings.table import Table
+
+Places = NDArray[np.int64]
 
 GRID_LEAST = 400
 """Readings; below, nothing is gained by a grid."""
@@ -16,7 +19,7 @@ SAME_PLACE = 1.0
 """Millimetres by which two readings of one place may differ and still be taken as their mean."""
 
 
-def face_of(table: Table, rows: np.ndarray, points: Floats, name: str) -> Face:
+def face_of(table: Table, rows: Places, points: Floats, name: str) -> Face:
     """The readings of one face, places read twice taken as their mean, as a grid where they lie on one.
 
     Args:
@@ -37,11 +40,14 @@ def face_of(table: Table, rows: np.ndarray, points: Floats, name: str) -> Face:
     else:
         twice = np.unique(place).size < place.size
     if twice:
-        points, place = _means(table, rows, points, place, name)
+        order = np.argsort(place, kind="stable")
+        starts = np.flatnonzero(np.concatenate([[True], np.diff(place[order]) > 0]))
+        _check_twice(table, rows, points[:, 2], order, starts, name)
+        points, place = _means(points, place, order, starts)
     return arranged(points, x, y, place)
 
 
-def arranged(points: Floats, x: Floats, y: Floats, place: np.ndarray) -> Face:
+def arranged(points: Floats, x: Floats, y: Floats, place: Places) -> Face:
     """A grid where the readings fill most of one, else scattered readings; no place stands twice."""
     crossings = x.size * y.size
     if len(points) < GRID_LEAST or min(x.size, y.size) < 2 or len(points) < GRID_FILLED * crossings:
@@ -51,27 +57,44 @@ def arranged(points: Floats, x: Floats, y: Floats, place: np.ndarray) -> Face:
     return Grid(x, y, z.reshape(x.size, y.size))
 
 
-def _means(table: Table, rows: np.ndarray, points: Floats, place: np.ndarray, name: str) -> tuple[Floats, np.ndarray]:
+def merged(points: Floats) -> Face:
+    """Readings of which several may stand on one place, as a scan's do: a place's mean, whatever they differ by.
+
+    Args:
+        points: x, y, z, shape (n, 3) [mm]
+    """
+    x, at_x = np.unique(points[:, 0], return_inverse=True)
+    y, at_y = np.unique(points[:, 1], return_inverse=True)
+    place = at_x.astype(np.int64) * y.size + at_y
     order = np.argsort(place, kind="stable")
     starts = np.flatnonzero(np.concatenate([[True], np.diff(place[order]) > 0]))
-    z = points[order, 2]
-    spread = np.maximum.reduceat(z, starts) - np.minimum.reduceat(z, starts)
-    worst = int(np.argmax(spread))
-    if spread[worst] > SAME_PLACE:
-        end = starts[worst + 1] if worst + 1 < starts.size else z.size
-        same = order[starts[worst] : end]
-        low, high = same[np.argmin(points[same, 2])], same[np.argmax(points[same, 2])]
-        first, second = sorted((table.line(int(rows[low])), table.line(int(rows[high]))))
-        source = table.text.source
-        unit = source.factor
-        source.fail(
-            f"face {name} has the same x, y on lines {first} and {second} with heights {spread[worst] / unit:.4g} {source.unit}"
-            " apart; keep the right one.",
-            second,
-        )
-    mean = np.add.reduceat(z, starts) / np.diff(np.concatenate([starts, [z.size]]))
+    points, place = _means(points, place, order, starts)
+    return arranged(points, x, y, place)
+
+
+def _means(points: Floats, place: Places, order: Places, starts: Places) -> tuple[Floats, Places]:
+    """One reading for each place, of mean height; `order` sorts by place, `starts` is where each place begins in it."""
+    mean = np.add.reduceat(points[order, 2], starts) / np.diff(np.concatenate([starts, [order.size]]))
     kept = order[starts]
     return np.column_stack([points[kept, :2], mean]), place[kept]
+
+
+def _check_twice(table: Table, rows: Places, heights: Floats, order: Places, starts: Places, name: str) -> None:
+    """Refuse a place that was read twice with heights that differ."""
+    z = heights[order]
+    spread = np.maximum.reduceat(z, starts) - np.minimum.reduceat(z, starts)
+    worst = int(np.argmax(spread))
+    if spread[worst] <= SAME_PLACE:
+        return
+    same = order[starts[worst] : starts[worst + 1] if worst + 1 < starts.size else z.size]
+    low, high = same[np.argmin(heights[same])], same[np.argmax(heights[same])]
+    first, second = sorted((table.line(int(rows[low])), table.line(int(rows[high]))))
+    source = table.text.source
+    source.fail(
+        f"face {name} has the same x, y on lines {first} and {second} with heights {spread[worst] / source.factor:.4g}"
+        f" {source.unit} apart; keep the right one.",
+        second,
+    )
 
 
 def check_spread(source: Source, face: Face, name: str) -> None:

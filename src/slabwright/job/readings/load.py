@@ -24,6 +24,7 @@ from slabwright.job.readings.long_csv import (
 from slabwright.job.readings.outline import check_covers, read_outline
 from slabwright.job.readings.source import Source
 from slabwright.job.readings.table import header_of, open_text
+from slabwright.job.readings.wide_grid import faces_from_grids, is_wide_grid
 
 
 def load_readings(slab: Slab, folder: Path, file: str, where: Mapping[str, Place], key: str = "slab") -> Readings:
@@ -99,9 +100,16 @@ def load_readings(slab: Slab, folder: Path, file: str, where: Mapping[str, Place
 def _both_faces(source: Source) -> dict[str, Face]:
     text = open_text(source)
     header = header_of(text)
-    if header.names != BOTH_FACES:
+    if header.names == BOTH_FACES:
+        faces = faces_from_list(text, header)
+    elif is_wide_grid(header):
+        faces = faces_from_grids(text)
+        if "" in faces:
+            source.fail(
+                "the grid does not say its face; head each face's grid by a line face A or face B.", header.line
+            )
+    else:
         wrong_header(source, header, "face,x,y,z")
-    faces = faces_from_list(text, header)
     for name, other in (("A", "B"), ("B", "A")):
         if name not in faces:
             source.fail(
@@ -114,9 +122,14 @@ def _both_faces(source: Source) -> dict[str, Face]:
 def _one_face(source: Source, name: str) -> Face:
     text = open_text(source)
     header = header_of(text)
-    if header.names != ONE_FACE:
-        wrong_header(source, header, "x,y,z (or a wide grid)")
-    return face_from_list(text, header, name)
+    if header.names == ONE_FACE:
+        return face_from_list(text, header, name)
+    if not is_wide_grid(header):
+        wrong_header(source, header, r"x,y,z (or a wide grid: y\x,0,50,100)")
+    faces = faces_from_grids(text)
+    if set(faces) - {"", name}:
+        source.fail(f"the file holds a grid of the other face; survey_{name.lower()} is for face {name} alone.")
+    return faces.get("") or faces[name]
 
 
 def _outlines(sources: list[Source | None], faces: dict[str, Face], *, two_setups: bool) -> dict[str, Floats | None]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NoReturn
+
 import numpy as np
 
 from slabwright.geometry.faces import Face, Floats
@@ -15,7 +17,7 @@ ONE_FACE = ("x", "y", "z")
 CALLIPERS = ("x", "y", "thickness")
 
 
-def wrong_header(source: Source, header: Header, wanted: str) -> None:
+def wrong_header(source: Source, header: Header, wanted: str) -> NoReturn:
     """Raise the error that says which header stands there and which one is wanted."""
     source.fail(f"the first line is {shown(','.join(header.cells), 60)}; {wanted} is wanted.", header.line)
 
@@ -34,7 +36,7 @@ def faces_from_list(text: Text, header: Header) -> dict[str, Face]:
 def face_from_list(text: Text, header: Header, name: str) -> Face:
     """The one face of a list `x,y,z`."""
     table = read_table(text, ONE_FACE, header.end, header.line + 1)
-    return face_of(table, np.arange(len(table.values)), table.values, name)
+    return face_of(table, np.arange(len(table.values), dtype=np.int64), table.values, name)
 
 
 def read_callipers(source: Source) -> Floats:

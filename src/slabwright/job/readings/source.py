@@ -57,10 +57,10 @@ class Source:
             line: its line in the file
         """
         text = cell.strip().replace("\u2212", "-")
-        if not text:
-            self.fail(f"{what} is missing; write a number in {self.unit}.", line)
-        if len(text) <= 60 and _NUMBER.fullmatch(text):
+        if text.isascii() and len(text) <= 60 and _NUMBER.fullmatch(text):
             value = float(text) * self.factor
+        elif not text:
+            self.fail(f"{what} is missing; write a number in {self.unit}.", line)
         elif self.unit == "in" and "/" in text:
             value = self._fraction(text, what, line)
         else:

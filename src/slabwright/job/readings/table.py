@@ -7,6 +7,7 @@ the line of what it can't read.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -16,6 +17,7 @@ from slabwright.geometry.faces import Floats
 from slabwright.job.paths import shown
 from slabwright.job.readings.source import FARTHEST, Source
 
+_HEADS_FACE = re.compile(r"\W*face\W+[ab]\W*", re.IGNORECASE)
 _PLAIN = b"0123456789+-.eE,\n"
 _LETTERS = bytes.maketrans(b"ABab,\n", b"1212  ")
 _SPACES = bytes.maketrans(b",\n", b"  ")
@@ -69,7 +71,10 @@ def _point(cell: str) -> str:
 def open_text(source: Source) -> Text:
     """Read a text file and see which delimiter it uses, from its first line that is neither blank nor a comment."""
     data = source.read_text()
-    _, _, line = _first_line(source, data)
+    end, _, line = _first_line(source, data)
+    if _HEADS_FACE.fullmatch(line) and data[end:].strip():
+        # The line that heads the grid of a face holds no delimiter, or a blank that is none.
+        _, _, line = _first_line(source, data[end:])
     return Text(source, data, next((mark for mark in ";\t," if mark in line), " "))
 
 
