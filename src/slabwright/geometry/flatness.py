@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from slabwright.geometry.faces import Face, Floats, Grid, Scatter, as_scatter
-from slabwright.geometry.lowest import seeker
 from slabwright.geometry.planes import PlanePair
+from slabwright.geometry.seeker import seeker
 from slabwright.geometry.signed import signed_strip
 
 _MOST_PRODUCTS = 50_000_000

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slabwright.geometry.faces import Floats
 
@@ -19,21 +18,19 @@ class HullDistance:
     Attributes:
         apart: from the nearest point of the second hull to that of the first, shape (3,) [mm]
         distance: its length [mm]; 0 where the hulls meet
-        first: points of the first set that carry the nearest point, indices, shape (k,)
-        second: points of the second set that carry it, indices, shape (m,)
-        weights_first: convex weights of `first`, shape (k,)
-        weights_second: convex weights of `second`, shape (m,)
+        rows: of the first set, the points that carry it, one for each difference of the corral
+        columns: of the second set, likewise
+        weights: convex weights of the differences
     """
 
     apart: Floats
     distance: float
-    first: NDArray[np.intp]
-    second: NDArray[np.intp]
-    weights_first: Floats
-    weights_second: Floats
+    rows: tuple[int, ...]
+    columns: tuple[int, ...]
+    weights: Floats
 
 
-def hull_distance(first: Floats, second: Floats) -> HullDistance:
+def hull_distance(first: Floats, second: Floats, before: HullDistance | None = None) -> HullDistance:
     """Distance between the hulls of two point sets, as the point nearest to zero of the hull of their differences.
 
     Wolfe's finite method [1]_: a corral of at most four differences whose nearest affine point lies inside their hull;
@@ -43,6 +40,7 @@ def hull_distance(first: Floats, second: Floats) -> HullDistance:
     Args:
         first: shape (n, 3) [mm]
         second: shape (m, 3) [mm]
+        before: the answer for sets that these have grown from, their new points added at the end; a start only
 
     Returns:
         The nearest points with their weights; `distance` is that of two points of the hulls, so never less than the true one.
@@ -53,11 +51,13 @@ def hull_distance(first: Floats, second: Floats) -> HullDistance:
     scale = max(float(np.ptp(first, axis=0).max()), float(np.ptp(second, axis=0).max()), 1e-9)
     middle = first.mean(axis=0) - second.mean(axis=0)
     scale = max(scale, float(np.abs(middle).max()))
-    rows = [int(np.argmin(first @ middle))]
-    columns = [int(np.argmax(second @ middle))]
-    corral = (first[rows[0]] - second[columns[0]])[None, :]
-    weights = np.ones(1)
-    nearest = corral[0]
+    if before is None:
+        rows, columns = [int(np.argmin(first @ middle))], [int(np.argmax(second @ middle))]
+        weights = np.ones(1)
+    else:
+        rows, columns, weights = list(before.rows), list(before.columns), before.weights
+    corral = first[rows] - second[columns]
+    nearest = weights @ corral
     for _ in range(_MOST_ROUNDS):
         length = float(np.sqrt(nearest @ nearest))
         if length <= 1e-12 * scale:
@@ -78,7 +78,7 @@ def hull_distance(first: Floats, second: Floats) -> HullDistance:
             rows, columns, weights = kept
             break
         nearest = moved
-    return _summed(first, second, np.array(rows), np.array(columns), weights)
+    return HullDistance(nearest, float(np.sqrt(nearest @ nearest)), tuple(rows), tuple(columns), weights)
 
 
 def _settle(
@@ -105,14 +105,3 @@ def _settle(
         columns = [column for column, stay in zip(columns, stays, strict=True) if stay]
         if len(rows) == 1:
             return np.ones(1), rows, columns, corral
-
-
-def _summed(
-    first: Floats, second: Floats, rows: NDArray[np.intp], columns: NDArray[np.intp], weights: Floats
-) -> HullDistance:
-    used_first, place_first = np.unique(rows, return_inverse=True)
-    used_second, place_second = np.unique(columns, return_inverse=True)
-    weights_first: Floats = np.bincount(place_first, weights, used_first.size).astype(np.float64)
-    weights_second: Floats = np.bincount(place_second, weights, used_second.size).astype(np.float64)
-    apart = weights_first @ first[used_first] - weights_second @ second[used_second]
-    return HullDistance(apart, float(np.sqrt(apart @ apart)), used_first, used_second, weights_first, weights_second)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from slabwright.geometry.faces import Floats
-from slabwright.geometry.lowest import Seeker
 from slabwright.geometry.planes import PlanePair
+from slabwright.geometry.seeker import Seeker
 
 _MOST_TURNS = 30
 _MOST_SCANS = 400

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from slabwright.geometry.faces import Face, Floats
-from slabwright.geometry.hull_distance import hull_distance
-from slabwright.geometry.lowest import Seeker, seeker
+from slabwright.geometry.hull_distance import HullDistance, hull_distance
 from slabwright.geometry.planes import PlanePair
+from slabwright.geometry.seeker import Seeker, seeker
 from slabwright.geometry.signed import signed_strip
 
 _MOST_SCANS = 400
@@ -59,46 +59,64 @@ def widest_strip(face_a: Face, face_b: Face, *, tolerance: float = 1e-5) -> Stri
             not lie above one another.
     """
     upper, lower = seeker(face_a, lowest=True), seeker(face_b, lowest=False)
-    origin = _origin(upper, lower)
-    first, second = upper.start() - origin, lower.start() - origin
-    _refuse_line(first, second)
-    best: tuple[float, float, float, float, float] | None = None
+    first, second = upper.start(), lower.start()
+    both = np.vstack([first, second])
+    origin = np.asarray((both.min(axis=0) + both.max(axis=0)) / 2.0)
+    first, second = first - origin, second - origin
+    _refuse_line(both)
+    part_upper, part_lower = upper.sample(), lower.sample()
+    if part_upper is not upper or part_lower is not lower:
+        part = _widen(part_upper, part_lower, origin, first, second, tolerance)
+        first, second = part.first, part.second
+    found = _widen(upper, lower, origin, first, second, tolerance)
+    if found.meets:
+        return _overlap(upper, lower, origin, found, tolerance)
+    planes = _cleared(upper, lower, *found.planes)
+    return Strip(
+        planes, planes.thickness, found.bound, found.contacts_a + origin, found.contacts_b + origin, found.scans
+    )
+
+
+@dataclass(frozen=True)
+class _Widened:
+    """Where a growing working set came to; points are less the origin."""
+
+    planes: tuple[float, float, float, float]
+    bound: float
+    first: Floats
+    second: Floats
+    contacts_a: Floats
+    contacts_b: Floats
+    scans: int
+    meets: bool
+
+
+def _widen(upper: Seeker, lower: Seeker, origin: Floats, first: Floats, second: Floats, tolerance: float) -> _Widened:
+    """The hull distance on a working set that grows by what each search of all readings finds."""
+    best, planes = -np.inf, (0.0, 0.0, 0.0, 0.0)
+    near: HullDistance | None = None
     scans = 0
-    bound, contacts = np.inf, (first, second)
-    for scans in range(1, _MOST_SCANS + 1):
-        near = hull_distance(first, second)
+    while True:
+        near = hull_distance(first, second, near)
+        carriers = (first[sorted(set(near.rows))], second[sorted(set(near.columns))])
         if near.distance <= tolerance or near.apart[2] <= 0.0:
-            return _overlap(upper, lower, origin, first, second, scans - 1, tolerance)
-        bound, contacts = near.distance, (first[near.first], second[near.second])
-        a, b = -near.apart[0] / near.apart[2], -near.apart[1] / near.apart[2]
+            return _Widened(planes, 0.0, first, second, *carriers, scans, True)
+        a, b = float(-near.apart[0] / near.apart[2]), float(-near.apart[1] / near.apart[2])
         c, high = upper.seek(a, b)
         d, low = lower.seek(a, b)
+        scans += 1
         width = (c - d) / float(np.sqrt(1.0 + a * a + b * b))
-        if best is None or width > best[0]:
-            best = (width, a, b, c, d)
-        if bound - best[0] <= tolerance:
-            break
+        if width > best:
+            best, planes = width, (a, b, c, d)
         grown_first, grown_second = _grown(first, high - origin), _grown(second, low - origin)
-        if len(grown_first) == len(first) and len(grown_second) == len(second):
-            break
+        settled = len(grown_first) == len(first) and len(grown_second) == len(second)
+        if near.distance - best <= tolerance or settled or scans >= _MOST_SCANS:
+            return _Widened(planes, near.distance, first, second, *carriers, scans, False)
         first, second = grown_first, grown_second
-    if best is None:
-        raise ValueError("no planes were found")
-    _, a, b, c, d = best
-    planes = _cleared(upper, lower, a, b, c, d)
-    return Strip(planes, planes.thickness, bound, contacts[0] + origin, contacts[1] + origin, scans)
 
 
-def _origin(upper: Seeker, lower: Seeker) -> Floats:
-    """The middle of both faces: slabs lie anywhere in their frame, and differences are best taken near zero."""
-    least = np.minimum(upper.least, lower.least)
-    most = np.maximum(upper.most, lower.most)
-    return np.asarray((least + most) / 2.0)
-
-
-def _refuse_line(first: Floats, second: Floats) -> None:
-    plan = np.vstack([first, second])[:, :2]
-    plan = plan - plan.mean(axis=0)
+def _refuse_line(points: Floats) -> None:
+    plan = points[:, :2] - points[:, :2].mean(axis=0)
     spread = np.linalg.svd(plan, compute_uv=False)
     if spread.size < 2 or spread[1] <= 1e-9 * max(spread[0], 1e-300):
         raise ValueError("all readings lie on one line in plan; read at least three places that are not in a line")
@@ -106,20 +124,18 @@ def _refuse_line(first: Floats, second: Floats) -> None:
 
 def _grown(points: Floats, more: Floats) -> Floats:
     """The points with those of `more` that are new."""
-    fresh = [point for point in more if not bool((points == point).all(axis=1).any())]
-    return np.vstack([points, *fresh]) if fresh else points
+    fresh = ~(more[:, None, :] == points).all(axis=2).any(axis=1)
+    return np.vstack([points, more[fresh]])
 
 
 def _cleared(upper: Seeker, lower: Seeker, a: float, b: float, c: float, d: float) -> PlanePair:
     """The planes, drawn together by what rounding can take, so that every reading clears them when it is put in."""
-    size = np.maximum(np.abs(np.minimum(upper.least, lower.least)), np.abs(np.maximum(upper.most, lower.most)))
-    rounding = 8.0 * float(np.finfo(np.float64).eps) * float(size @ np.array([abs(a), abs(b), 1.0]))
-    return PlanePair(float(a), float(b), c - rounding, d + rounding)
+    lean = float(np.maximum(upper.reach, lower.reach) @ np.abs([a, b]))
+    rounding = 4.0 * float(np.finfo(np.float64).eps)
+    return PlanePair(a, b, c - rounding * (2.0 * lean + abs(c)), d + rounding * (2.0 * lean + abs(d)))
 
 
-def _overlap(
-    upper: Seeker, lower: Seeker, origin: Floats, first: Floats, second: Floats, scans: int, tolerance: float
-) -> Strip:
-    a, b, c, d, contacts_a, contacts_b, more = signed_strip(upper, lower, origin, first, second, tolerance)
+def _overlap(upper: Seeker, lower: Seeker, origin: Floats, found: _Widened, tolerance: float) -> Strip:
+    a, b, c, d, contacts_a, contacts_b, more = signed_strip(upper, lower, origin, found.first, found.second, tolerance)
     planes = _cleared(upper, lower, a, b, c, d)
-    return Strip(planes, min(planes.thickness, 0.0), 0.0, contacts_a + origin, contacts_b + origin, scans + more)
+    return Strip(planes, planes.thickness, 0.0, contacts_a + origin, contacts_b + origin, found.scans + more)
