@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString, MultiPolygon, Point, Polygon
+from shapely import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from slabwright.findings import SlabwrightError
 from slabwright.geometry.faces import Face, Floats, Grid, Scatter
@@ -87,7 +88,7 @@ def hull(face: Face) -> Polygon:
     return around
 
 
-def inset_long_edges(outline: Polygon, margin: float) -> Polygon | MultiPolygon:
+def inset_long_edges(outline: Polygon, margin: float) -> BaseGeometry:
     """The part of an outline that keeps a distance from its long edges; its ends stay where they are.
 
     An end is a steep piece of the outline (more across than along) in the outermost tenth of the length; all else is long
@@ -108,8 +109,7 @@ def inset_long_edges(outline: Polygon, margin: float) -> Polygon | MultiPolygon:
     at_high = np.minimum(start[:, 0], stop[:, 0]) >= high - near
     long_edge = ~((span[:, 1] > span[:, 0]) & (at_low | at_high))
     edges = shapely.union_all(shapely.linestrings(np.stack([start, stop], axis=1)[long_edge]))
-    left: Polygon | MultiPolygon = outline.difference(edges.buffer(margin, quad_segs=32))
-    return left
+    return outline.difference(edges.buffer(margin, quad_segs=32))
 
 
 def regions(
@@ -322,12 +322,12 @@ def _check_readings_inside(face: Face, outline: Polygon, name: str) -> None:
         )
 
 
-def _clip_x(shape: Polygon | MultiPolygon, low: float, high: float) -> shapely.Geometry:
+def _clip_x(shape: BaseGeometry, low: float, high: float) -> BaseGeometry:
     _, bottom, _, top = shape.bounds if not shape.is_empty else (0.0, 0.0, 0.0, 0.0)
     return shape.intersection(shapely.box(low, bottom - 1.0, high, top + 1.0))
 
 
-def _largest(shape: shapely.Geometry) -> tuple[Polygon | None, float]:
+def _largest(shape: BaseGeometry) -> tuple[Polygon | None, float]:
     parts = [part for part in shapely.get_parts(shape) if isinstance(part, Polygon) and part.area > 1.0]
     if not parts:
         return None, 0.0

@@ -77,6 +77,7 @@ def _shape(x: Floats, places: Floats, carried: Floats, line: Floats) -> Floats:
 def _rest(places: Floats) -> tuple[Floats, Floats]:
     """Reactions (of unit weight) and the line (c_0, c_1) of a beam of unit length, stiffness and load."""
     used = np.ones(places.size, dtype=bool)
+    carried: Floats = np.zeros(places.size)
     for _ in range(4 * places.size):
         count = int(used.sum())
         at = places[used]
@@ -88,7 +89,7 @@ def _rest(places: Floats) -> tuple[Floats, Floats]:
         right[:count] = at**4 / 24.0
         matrix[count, :count], right[count] = 1.0, 1.0
         matrix[count + 1, :count], right[count + 1] = at, 0.5
-        solved = np.linalg.solve(matrix, right)
+        solved: Floats = np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
         carried = np.zeros(places.size)
         carried[used] = solved[:count]
         line = solved[count:]

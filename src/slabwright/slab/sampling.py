@@ -80,7 +80,7 @@ def spacing(face: Face) -> float:
     points = np.unique(points, axis=0)
     if len(points) < 2:
         return 0.0
-    distance, _ = cKDTree(points).query(points, k=2)
+    distance: Floats = np.asarray(cKDTree(points).query(points, k=2)[0], dtype=np.float64)
     return float(np.median(distance[:, 1]))
 
 
@@ -105,8 +105,8 @@ def unread(region: Polygon, face: Face, apart: float, most: int = 4) -> tuple[fl
     points = np.column_stack([sample.x, sample.y])
     step = max(apart / 2, region.length / 2000)
     border = np.unique(shapely.get_coordinates(shapely.segmentize(region.exterior, step)), axis=0)
-    beyond_hull = shapely.distance(hull(face), shapely.points(border))
-    nearest, _ = cKDTree(points).query(border)
+    beyond_hull: Floats = np.asarray(shapely.distance(hull(face), shapely.points(border)), dtype=np.float64)
+    nearest: Floats = np.asarray(cKDTree(points).query(border)[0], dtype=np.float64)
     beyond = np.maximum(beyond_hull, nearest - _gap(thinned(face, 4000)))
     beyond = np.maximum(beyond, 0.0)
     places: list[tuple[float, float]] = []

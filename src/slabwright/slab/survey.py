@@ -15,11 +15,10 @@ from slabwright.job.models import Slab
 from slabwright.slab.region import DefectPlace, defect_places, inside, regions
 from slabwright.slab.sag import deflection
 from slabwright.slab.sampling import heights_at, spacing, thinned, unread
+from slabwright.slab.survey_findings import survey_findings as survey_findings
 from slabwright.slab.tie import Tie as Tie
 from slabwright.slab.tie import bow, tie
 
-FEWEST = 5
-"""Readings of a face below which a lie of the slab rests on next to nothing."""
 _LOOKED_AT = 50_000
 _READINGS = ("job:slab.survey", "job:slab.survey_a", "job:slab.survey_b", "job:slab.survey_units")
 _INSETS = (
