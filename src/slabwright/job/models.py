@@ -9,7 +9,7 @@ import datetime
 from collections.abc import Callable
 from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, WithJsonSchema, model_validator
 
 from slabwright.quantities import Units, parse_length
 
@@ -51,20 +51,26 @@ def _words(value: object) -> object:
     return str(value) if isinstance(value, int) and not isinstance(value, bool) and abs(value) < 10**15 else value
 
 
-Length = Annotated[float, BeforeValidator(_length, json_schema_input_type=float | str)]
+def _published(name: str) -> WithJsonSchema:
+    """A kind of value that the published schema describes once, by its name."""
+    return WithJsonSchema({"published": name})
+
+
+Length = Annotated[float, BeforeValidator(_length), _published("Length")]
 """A length as people type it: `1200`, `1.2 m`, `7' 6 1/2"`, `2 1/4 in`, `8/4`; held in mm."""
-Positive = Annotated[float, BeforeValidator(_above(0.0, itself=False), json_schema_input_type=float | str)]
-NotNegative = Annotated[float, BeforeValidator(_above(0.0, itself=True), json_schema_input_type=float | str)]
+Positive = Annotated[float, BeforeValidator(_above(0.0, itself=False)), _published("LengthAboveZero")]
+NotNegative = Annotated[float, BeforeValidator(_above(0.0, itself=True)), _published("LengthFromZero")]
 PositiveOrMax = Annotated[
-    Literal["max"] | float, BeforeValidator(_above(0.0, itself=False, word="max"), json_schema_input_type=float | str)
+    Literal["max"] | float, BeforeValidator(_above(0.0, itself=False, word="max")), _published("LengthOrMax")
 ]
 PositiveOrThrough = Annotated[
     Literal["through"] | float,
-    BeforeValidator(_above(0.0, itself=False, word="through"), json_schema_input_type=float | str),
+    BeforeValidator(_above(0.0, itself=False, word="through")),
+    _published("LengthOrThrough"),
 ]
-Number = Annotated[float, BeforeValidator(_number, json_schema_input_type=float)]
-Whole = Annotated[int, BeforeValidator(_number, json_schema_input_type=int)]
-Words = Annotated[str, BeforeValidator(_words, json_schema_input_type=str)]
+Number = Annotated[float, BeforeValidator(_number)]
+Whole = Annotated[int, BeforeValidator(_number)]
+Words = Annotated[str, BeforeValidator(_words, json_schema_input_type=str | int)]
 Moistures = list[Annotated[Number, Field(gt=0, lt=150)]]
 Point = tuple[Length, Length]
 FaceName = Literal["A", "B"]
@@ -80,7 +86,7 @@ class Stated(BaseModel):
 class JobHead(Stated):
     """`[job]`: who and what."""
 
-    title: Words = Field(min_length=1, description="what the piece is called on every sheet")
+    title: str = Field(min_length=1, description="what the piece is called on every sheet")
     client: str = Field("", description="for whom")
     units: Units = Field("metric", description="metric or inch: how plain numbers are read and figures are shown")
     currency: str = Field(
@@ -355,7 +361,7 @@ class Shims(Stated):
     """`[shims]`: what shims there are."""
 
     thicknesses: list[Positive] = Field(
-        default_factory=lambda: [0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0],
+        [0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0],
         min_length=1,
         description="thickness of each kind of shim",
     )

@@ -1,0 +1,115 @@
+"""The page that lists every key of the job file and the shop file, made from the models so that it is never out of date."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from slabwright.job.schema import job_schema, shop_schema
+
+_TAKES = {
+    "Length": "length",
+    "LengthAboveZero": "length above 0",
+    "LengthFromZero": "length from 0",
+    "LengthOrMax": "`max`, or length above 0",
+    "LengthOrThrough": "`through`, or length above 0",
+}
+_OPENING = """\
+# The job file and the shop file: every key
+
+This page is made from the models; `python -m slabwright.job.publish` writes it anew.
+
+A job is a folder with a `job.toml`; only `[job] title` must be stated. What is left out is left open, or has the default told
+here; whatever rests on it waits, and says so. The shop's own figures stand once in `shop.toml`, beside the job or as
+`slabwright/shop.toml` in your config folder (`~/.config`).
+
+**Lengths** are typed as you like. A plain number is in the file's own units (`units = "metric"`: mm, `"inch"`: inches); a text
+may be `"1.2 m"`, `"120 cm"`, `"2 1/4 in"`, `"7ft 6in"`, or lumber quarters, `"8/4"`. Inch marks want a backslash between double
+quotes: `"7' 6 1/2\\""`; between single quotes they don't: `'47.5"'`.
+
+**Files** that a job names stay in the job's folder. **Percent** are plain numbers: `8.5` is 8.5 %.
+"""
+
+
+def keys_page() -> str:
+    """The page, in Markdown."""
+    parts = [_OPENING, "## The job file, `job.toml`\n", *_tables(job_schema())]
+    shop = "A job works without it. An inch job wants it to state its `units`; defaults below are in mm.\n"
+    parts += ["## The shop file, `shop.toml`\n", shop, *_tables(shop_schema())]
+    return "\n".join(parts)
+
+
+def _tables(schema: dict[str, Any]) -> Iterator[str]:
+    plain = {name: part for name, part in schema["properties"].items() if not _table(schema, part)}
+    if plain:
+        yield _rows(schema, {"properties": plain, "required": []})
+    for name, part in schema["properties"].items():
+        found = _table(schema, part)
+        if found:
+            yield from _one_table(schema, name, part, *found)
+
+
+def _one_table(
+    schema: dict[str, Any], path: str, part: dict[str, Any], table: dict[str, Any], is_list: bool
+) -> Iterator[str]:
+    header = f"[[{path}]]" if is_list else f"[{path}]"
+    words = table["description"].partition(": ")[2] or f"{part['description']}."
+    yield f"### `{header}`\n\n{words[:1].upper()}{words[1:]}\n"
+    yield _rows(schema, table)
+    for name, inner in table["properties"].items():
+        found = _table(schema, inner)
+        if found:
+            yield from _one_table(schema, f"{path}.{name}", inner, *found)
+
+
+def _table(schema: dict[str, Any], part: dict[str, Any]) -> tuple[dict[str, Any], bool] | None:
+    """The table, or list of tables, that a key holds."""
+    inner = part.get("items", part)
+    kind = inner.get("$ref", "").removeprefix("#/$defs/")
+    if not kind or kind in _TAKES:
+        return None
+    return schema["$defs"][kind], "items" in part
+
+
+def _rows(schema: dict[str, Any], table: dict[str, Any]) -> str:
+    lines = ["| key | what it says | takes | if left out |", "|---|---|---|---|"]
+    for name, part in table["properties"].items():
+        if _table(schema, part):
+            continue
+        default = "must be stated" if name in table.get("required", []) else _default(part)
+        lines.append(f"| `{name}` | {part.get('description', '')} | {_takes(part)} | {default} |")
+    return "\n".join(lines) + "\n" if len(lines) > 2 else ""
+
+
+def _takes(part: dict[str, Any]) -> str:
+    if "$ref" in part:
+        return _TAKES[part["$ref"].removeprefix("#/$defs/")]
+    if "enum" in part:
+        return ", ".join(f"`{word}`" for word in part["enum"])
+    if "const" in part:
+        return f"`{part['const']}`"
+    if "anyOf" in part:
+        return (
+            "text" if {"type": "string"} in part["anyOf"] else " or ".join(_takes(option) for option in part["anyOf"])
+        )
+    if "prefixItems" in part:
+        return "point `[x, y]`"
+    if part["type"] == "array":
+        return f"list: {_takes(part['items'])}"
+    limits = {"minimum": "from", "exclusiveMinimum": "above", "maximum": "to", "exclusiveMaximum": "below"}
+    bounds = [f"{word} {part[limit]:g}" for limit, word in limits.items() if limit in part]
+    kinds = {"number": "number", "integer": "whole number", "boolean": "`true` or `false`", "string": "text"}
+    return " ".join([kinds[part["type"]], *bounds])
+
+
+def _default(part: dict[str, Any]) -> str:
+    default = part.get("default")
+    if default is None or default == "":
+        return ""
+    if isinstance(default, bool):
+        return f"`{str(default).lower()}`"
+    if isinstance(default, list):
+        return f"{', '.join(f'{item:g}' for item in default)} mm"
+    if isinstance(default, int | float):
+        return f"{default:g} mm" if "$ref" in part else f"{default:g}"
+    return f"`{default}`"
