@@ -114,7 +114,7 @@ def tiles(face: Face, areas: Floats, frame: Floats, centre: Floats) -> Tiles:
 
 
 def _grid_rows(face: Grid, areas: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-    """A grid's x, y, z and areas, one row a tile; a missing reading is a double of its tile's lowest, without area."""
+    """A grid's x, y, z and areas, one row a tile; a missing reading is a double of its tile's first, without area."""
     across, down = -(-len(face.x) // PER_SIDE), -(-len(face.y) // PER_SIDE)
     padding = (across * PER_SIDE - len(face.x), down * PER_SIDE - len(face.y))
 
@@ -123,18 +123,19 @@ def _grid_rows(face: Grid, areas: Floats) -> tuple[Floats, Floats, Floats, Float
         parts = padded.reshape(across, PER_SIDE, down, PER_SIDE).swapaxes(1, 2)
         return parts.reshape(across * down, PER_SIDE * PER_SIDE)
 
-    x = np.pad(face.x, (0, padding[0]), mode="edge").reshape(across, 1, PER_SIDE, 1)
-    y = np.pad(face.y, (0, padding[1]), mode="edge").reshape(1, down, 1, PER_SIDE)
+    lines_x = np.pad(face.x, (0, padding[0]), mode="edge").reshape(across, 1, PER_SIDE, 1)
+    lines_y = np.pad(face.y, (0, padding[1]), mode="edge").reshape(1, down, 1, PER_SIDE)
     whole = (across, down, PER_SIDE, PER_SIDE)
-    x, y = (np.broadcast_to(line, whole).reshape(across * down, -1) for line in (x, y))
+    x: Floats = np.broadcast_to(lines_x, whole).reshape(across * down, -1)
+    y: Floats = np.broadcast_to(lines_y, whole).reshape(across * down, -1)
     z, w = cut(face.z, np.nan), cut(areas, 0.0)
     missing = np.isnan(z)
     if missing.any():
         held = ~missing.all(axis=1)
         if not held.all():
             x, y, z, w, missing = x[held], y[held], z[held], w[held], missing[held]
-        lowest = np.fmin.reduce(z, axis=1)
-        z = np.where(missing, lowest[:, None], z)
+        one = np.argmin(missing, axis=1)[:, None]
+        x, y, z = (np.where(missing, np.take_along_axis(values, one, axis=1), values) for values in (x, y, z))
         w = np.where(missing, 0.0, w)
     return x, y, z, w
 
@@ -153,7 +154,12 @@ def _scatter_rows(x: Floats, y: Floats, z: Floats, areas: Floats) -> tuple[Float
     order = np.concatenate([order, np.full(rows * size - count, order[-1])])
     w = areas[order]
     w[count:] = 0.0
-    return x[order].reshape(rows, size), y[order].reshape(rows, size), z[order].reshape(rows, size), w.reshape(rows, size)
+    return (
+        x[order].reshape(rows, size),
+        y[order].reshape(rows, size),
+        z[order].reshape(rows, size),
+        w.reshape(rows, size),
+    )
 
 
 def lowest(face: Tiles, a: float, b: float, area: float) -> Lowest:
@@ -200,22 +206,28 @@ def fill_below(face: Tiles, a: float, b: float, height: float) -> Fill:
     depth = a * x + b * y + height - z
     np.maximum(depth, 0.0, out=depth)
     sums = face.sums[under].sum(axis=0)
-    volume = height * sums[0] + a * sums[2] + b * sums[3] - sums[1] + float(np.vdot(w, depth))
-    area = sums[0] + float(np.vdot(w, depth > 0.0))
+    volume = height * sums[0] + a * sums[2] + b * sums[3] - sums[1] + _dot(w, depth)
+    area = sums[0] + float(w[depth > 0.0].sum())
     deepest = height - _single_lowest(face, low, high, a, b).height
     return Fill(float(area), float(volume), max(0.0, deepest))
 
 
 def _borders(face: Tiles, a: float, b: float) -> tuple[Floats, Floats]:
     """Least and greatest height above the tilt that each tile may hold."""
-    tilt = np.array([a, b])
-    shift = face.middle @ tilt
-    spread = face.reach @ np.abs(tilt)
+    shift = a * face.middle[:, 0] + b * face.middle[:, 1]
+    spread = abs(a) * face.reach[:, 0] + abs(b) * face.reach[:, 1]
+    # Rounding may not drop the tile that holds the reading sought.
+    spread = spread + 1e-9 * (1.0 + np.abs(face.low) + np.abs(face.high))
     return face.low - shift - spread, face.high - shift + spread
 
 
 def _sums(w: Floats, z: Floats, x: Floats, y: Floats) -> Floats:
-    return np.array([w.sum(), np.vdot(w, z), np.vdot(w, x), np.vdot(w, y)])
+    return np.array([float(w.sum()), _dot(w, z), _dot(w, x), _dot(w, y)])
+
+
+def _dot(w: Floats, values: Floats) -> float:
+    # Not by the linear algebra library: its threads wait for each other longer than the sum takes.
+    return float(np.einsum("ij,ij->", w, values))
 
 
 def _single_lowest(face: Tiles, low: Floats, high: Floats, a: float, b: float) -> Lowest:
@@ -237,7 +249,7 @@ def _weighted_quantile(
     Counts into bins until few are left, then sorts those.
     """
     if np.isfinite(least) or np.isfinite(most):
-        wanted -= float(np.vdot(weights, values < least))
+        wanted -= float(weights[values < least].sum())
         kept = (values >= least) & (values <= most) & (weights > 0.0)
         if not kept.any():
             return float(most)

@@ -1,0 +1,324 @@
+"""Thickness against fill of a slab, the separate patches of a chosen point, and what to know about them."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from typing import Literal, cast
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from slabwright.geometry.cells import MOST_CELLS, reading_areas, rectangle_areas
+from slabwright.geometry.faces import Face, Floats, Grid, as_scatter
+from slabwright.geometry.front import FilledLie, bound_at, front, price_areas
+from slabwright.geometry.lowest import tiles
+from slabwright.geometry.planes import PlanePair
+from slabwright.job.models import Epoxy
+from slabwright.slab.patch import FrontPoint, Patch
+
+SPECK = 25.0
+"""Smallest patch that is listed on its own [mm2]."""
+GREATEST_SHARE = 0.6
+"""Of the show face, at the end of thickness against fill."""
+FEW_READINGS = 2_000
+"""On a grid of fewer readings the patches are drawn between the readings, as on scattered ones."""
+MOST_PLACES = 200_000
+"""Of the fine grid that patches of scattered readings are drawn on."""
+
+_TURN = np.diag([1.0, -1.0, -1.0])
+_UPSIDE_DOWN = np.diag([1.0, 1.0, -1.0])
+
+
+@dataclass(frozen=True)
+class Specks:
+    """Filled places too small to list: pores and scratches that go with the finish.
+
+    Attributes:
+        count: how many
+        area: of all [mm2]
+        volume: missing wood of all [mm3]
+    """
+
+    count: int
+    area: float
+    volume: float
+
+
+def patch_front(
+    face_a: Face,
+    face_b: Face,
+    region_a: Polygon,
+    lie: PlanePair,
+    *,
+    show_face: Literal["A", "B"] = "A",
+    points: int = 30,
+    underside_area: float | None = None,
+    region_b: Polygon | None = None,
+) -> tuple[FrontPoint, ...]:
+    """Thickness against fill, from no fill on.
+
+    The readings are turned into the frame of the lie without fill. There, for a price of 1/K per volume, the sum of thickness
+    and price is concave in the two tilts and its greatest value is found with a bound; see `geometry.front`. Fill is counted
+    on the show face. The underside keeps skips only where they have a price.
+
+    Args:
+        face_a: readings of face A that count
+        face_b: readings of face B that count
+        region_a: clean region of face A
+        lie: planes of the thickest board without fill
+        show_face: the face that will be seen, which is filled
+        points: how many, with the one without fill; on few readings some fall together and are left out
+        underside_area: K of the underside's own price, where skips on it have one [mm2]
+        region_b: clean region of face B; face A's if left out
+
+    Returns:
+        Points of rising volume. Each one's thickness is at most `bound`; K rises from the smallest cell (or 1/5000 of the face)
+        to 60 % of the face.
+    """
+    region_b = region_a if region_b is None else region_b
+    if show_face == "A":
+        top, bottom, region, below = face_a, face_b, region_a, region_b
+        frame = lie.rotation()
+    else:
+        top, bottom, region, below = face_b, face_a, region_b, region_a
+        frame = PlanePair(-lie.a, lie.b, -lie.d, -lie.c).rotation() @ _TURN
+    middle = frame @ np.array([region.centroid.x, region.centroid.y, 0.5 * (lie.c + lie.d)])
+    centre = np.array([middle[0], middle[1], 0.0])
+    # A cell of the slab's frame is greater by the slant on the seat's plane; the volume stays the same.
+    show = tiles(top, reading_areas(top, region) * lie.slant, frame, centre)
+    under_areas = np.ones_like(bottom.z) if underside_area is None else reading_areas(bottom, below) * lie.slant
+    under = tiles(bottom, under_areas, _UPSIDE_DOWN @ frame, centre)
+    skip = underside_area or 0.0
+    unfilled = front(show, under, (0.0,))
+    filled = front(show, under, price_areas(show, max(points - 1, 1), GREATEST_SHARE), skip_area=skip)
+    found = [
+        FrontPoint(
+            fill_area=0.0,
+            fill_volume=0.0,
+            thickness=lie.thickness,
+            bound=max(unfilled[0].limit, lie.thickness),
+            deepest=0.0,
+            price_area=0.0,
+            planes=lie,
+        )
+    ]
+    for point in sorted(filled, key=lambda each: each.volume):
+        if point.volume > found[-1].fill_volume + 1e-6:
+            found.append(_front_point(point, filled, frame, centre, skip))
+    return tuple(found)
+
+
+def _front_point(
+    lie: FilledLie, all_lies: tuple[FilledLie, ...], frame: Floats, centre: Floats, skip_area: float
+) -> FrontPoint:
+    normal = frame.T @ np.array([-lie.a, -lie.b, 1.0])
+    shift = lie.a * centre[0] + lie.b * centre[1]
+    heights = sorted(((lie.c - shift) / normal[2], (lie.d - shift) / normal[2]))
+    planes = PlanePair(
+        float(-normal[0] / normal[2]), float(-normal[1] / normal[2]), float(heights[1]), float(heights[0])
+    )
+    return FrontPoint(
+        fill_area=lie.area,
+        fill_volume=lie.volume,
+        thickness=lie.thickness,
+        bound=bound_at(all_lies, lie.volume, lie.skip_volume, skip_area),
+        deepest=lie.deepest,
+        price_area=lie.price_area,
+        planes=planes,
+        skip_volume=lie.skip_volume,
+    )
+
+
+def patches(
+    face: Face,
+    region: Polygon,
+    point: FrontPoint,
+    show_face: Literal["A", "B"],
+    least_depth: float,
+    epoxy: Epoxy,
+) -> tuple[Patch, ...]:
+    """The separate filled places of a chosen point, largest first; specks under 25 mm2 are left to `specks`.
+
+    Args:
+        face: readings of the show face that count
+        region: clean region of the show face
+        point: the chosen point of thickness against fill
+        show_face: the face that will be seen
+        least_depth: shallower fill is undercut to this depth [mm]
+        epoxy: the resin's sheet
+    """
+    return find_patches(face, region, point, show_face, least_depth, epoxy)[0]
+
+
+def find_patches(
+    face: Face,
+    region: Polygon,
+    point: FrontPoint,
+    show_face: Literal["A", "B"],
+    least_depth: float,
+    epoxy: Epoxy,
+) -> tuple[tuple[Patch, ...], Specks]:
+    """The separate filled places of a chosen point, and the total of those too small to list; see `patches`."""
+    from scipy import ndimage
+
+    if point.fill_volume <= 0.0:
+        return (), Specks(0, 0.0, 0.0)
+    grid, areas, border = _heights(face, region)
+    slant = point.planes.slant
+    x, y = grid.x[:, None], grid.y[None, :]
+    above = point.planes.upper(x, y) - grid.z if show_face == "A" else grid.z - point.planes.lower(x, y)
+    depth = above / slant
+    filled = (depth > 0.0) & (areas > 0.0)
+    label, count = cast(tuple[NDArray[np.int32], int], ndimage.label(filled))
+    at = label[filled]
+    area, shallow = areas[filled] * slant, depth[filled]
+    row, column = np.nonzero(filled)
+
+    def total(values: Floats) -> Floats:
+        sums: Floats = np.bincount(at, values, count + 1).astype(np.float64)
+        return sums
+
+    area_of, missing_of = total(area), total(area * shallow)
+    volume_of = total(area * np.maximum(shallow, least_depth))
+    x_of, y_of = total(area * grid.x[row]), total(area * grid.y[column])
+    at_edge = np.bincount(at, border[filled], count + 1) > 0
+    deepest_of = np.zeros(count + 1)
+    np.maximum.at(deepest_of, at, shallow)
+    windows = cast(list[tuple[slice, slice]], ndimage.find_objects(label))
+    listed = [number for number in range(1, count + 1) if area_of[number] >= SPECK]
+    small = np.setdiff1d(np.arange(1, count + 1), listed)
+    found = []
+    for place, number in enumerate(sorted(listed, key=lambda each: -area_of[each])):
+        middle = np.array([x_of[number], y_of[number]]) / area_of[number]
+        deep = max(float(deepest_of[number]), least_depth)
+        seat_x, seat_y = _on_plane(middle[None, :], point.planes, show_face)[0]
+        outline = _outline(grid, depth, label, number, windows[number - 1], region)
+        found.append(
+            Patch(
+                name=letters(place),
+                x=float(seat_x),
+                y=float(seat_y),
+                area=float(area_of[number]),
+                volume=float(volume_of[number]),
+                missing=float(missing_of[number]),
+                depth=deep,
+                meets_edge=bool(at_edge[number]),
+                hole=bool(deepest_of[number] >= point.thickness),
+                pours=max(1, math.ceil(deep / epoxy.greatest_pour - 1e-9)),
+                resin=float(volume_of[number]) * 1e-6 * epoxy.density * (1.0 + epoxy.waste),
+                outline=shapely.transform(outline, lambda corners: _on_plane(corners, point.planes, show_face)),
+            )
+        )
+    return tuple(found), Specks(len(small), float(area_of[small].sum()), float(missing_of[small].sum()))
+
+
+def letters(number: int) -> str:
+    """A, B, ... Z, AA, AB, ... for 0, 1, ..."""
+    name = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        name = chr(ord("A") + rest) + name
+    return name
+
+
+def _on_plane(corners: Floats, planes: PlanePair, show_face: Literal["A", "B"]) -> Floats:
+    """Places of the slab's frame, put on the show plane and turned into the seat's frame: x and y."""
+    x, y = corners[:, 0], corners[:, 1]
+    z = planes.upper(x, y) if show_face == "A" else planes.lower(x, y)
+    return planes.to_seat(np.column_stack([x, y, z]))[:, :2]
+
+
+def _heights(face: Face, region: Polygon) -> tuple[Grid, Floats, NDArray[np.bool_]]:
+    """Heights on a grid, the area of each of its places in the region, and whether the region's border runs through it."""
+    if isinstance(face, Grid) and len(face) >= FEW_READINGS:
+        grid, areas = face, reading_areas(face, region)
+    else:
+        grid = _drawn_between(face, region)
+        areas = rectangle_areas(_midways(grid.x), _midways(grid.y), region)
+    edges_x, edges_y = _midways(grid.x), _midways(grid.y)
+    whole = np.diff(edges_x)[:, None] * np.diff(edges_y)[None, :]
+    return grid, areas, rectangle_areas(edges_x, edges_y, region) < 0.999 * whole
+
+
+def _midways(lines: Floats) -> Floats:
+    """Borders of a grid's cells, as wide outside the outermost lines as inside."""
+    if len(lines) < 2:
+        return np.array([lines[0] - 0.5, lines[0] + 0.5])
+    middle = 0.5 * (lines[:-1] + lines[1:])
+    return np.concatenate([[2 * lines[0] - middle[0]], middle, [2 * lines[-1] - middle[-1]]])
+
+
+def _drawn_between(face: Face, region: Polygon) -> Grid:
+    """Heights between readings on a fine grid over the region; beyond the outermost, that of the nearest."""
+    from scipy.interpolate import LinearNDInterpolator, NearestNDInterpolator
+
+    readings = as_scatter(face)
+    low_x, low_y, high_x, high_y = region.bounds
+    if len(readings) > MOST_CELLS:
+        return _binned(face, region)
+    spacing = math.sqrt(region.area / max(len(readings), 1))
+    side = max(min(spacing / 6.0, 10.0), math.sqrt((high_x - low_x) * (high_y - low_y) / MOST_PLACES))
+    lines_x = np.linspace(low_x, high_x, max(2, math.ceil((high_x - low_x) / side) + 1))
+    lines_y = np.linspace(low_y, high_y, max(2, math.ceil((high_y - low_y) / side) + 1))
+    middle = np.array([0.5 * (low_x + high_x), 0.5 * (low_y + high_y)])
+    places = np.column_stack([readings.x, readings.y]) - middle
+    x, y = np.meshgrid(lines_x - middle[0], lines_y - middle[1], indexing="ij")
+    z = NearestNDInterpolator(places, readings.z)(x, y)
+    if np.linalg.matrix_rank(places - places.mean(axis=0), tol=1e-6) == 2:
+        between = LinearNDInterpolator(places, readings.z)(x, y)
+        z = np.where(np.isnan(between), z, between)
+    return Grid(lines_x, lines_y, z)
+
+
+def _binned(face: Face, region: Polygon) -> Grid:
+    """Mean heights of dense scattered readings in bins; an empty bin takes the nearest one's."""
+    from scipy.ndimage import distance_transform_edt
+
+    readings = as_scatter(face)
+    low_x, low_y, high_x, high_y = region.bounds
+    side = math.sqrt(region.area * 4.0 / len(readings))
+    edges_x = np.linspace(low_x, high_x, max(2, round((high_x - low_x) / side)) + 1)
+    edges_y = np.linspace(low_y, high_y, max(2, round((high_y - low_y) / side)) + 1)
+    bins = (edges_x, edges_y)
+    count = np.histogram2d(readings.x, readings.y, bins)[0]
+    height = np.histogram2d(readings.x, readings.y, bins, weights=readings.z)[0] / np.maximum(count, 1.0)
+    nearest = cast(Floats, distance_transform_edt(count == 0, return_distances=False, return_indices=True))
+    z: Floats = height[nearest[0], nearest[1]]
+    return Grid(0.5 * (edges_x[:-1] + edges_x[1:]), 0.5 * (edges_y[:-1] + edges_y[1:]), z)
+
+
+def _outline(
+    grid: Grid, depth: Floats, label: NDArray[np.int32], number: int, window: tuple[slice, slice], region: Polygon
+) -> Polygon:
+    """Outline of one patch in the slab's frame: where its depth passes zero, clipped to the region."""
+    from contourpy import FillType, contour_generator
+
+    lines, cut, missing = [], [], []
+    for span, values in zip(window, (grid.x, grid.y), strict=True):
+        start, stop = span.start - 1, span.stop + 1
+        step = float(values[1] - values[0]) if len(values) > 1 else 1.0
+        before = [values[0] - step] if start < 0 else []
+        after = [values[-1] + step] if stop > len(values) else []
+        cut.append(slice(max(start, 0), stop))
+        missing.append((len(before), len(after)))
+        lines.append(np.concatenate([before, values[cut[-1]], after]))
+    part = depth[cut[0], cut[1]]
+    other = (part > 0.0) & (label[cut[0], cut[1]] != number)
+    # Past the grid, and where nothing was read or another patch begins, the outline passes close by.
+    part = np.pad(np.where(other | np.isnan(part), -1e-9, part), missing, constant_values=-1e-9)
+    drawn = contour_generator(lines[0], lines[1], part.T, fill_type=FillType.OuterOffset, corner_mask=False)
+    corners, breaks = drawn.filled(0.0, np.inf)[:2]
+    shapes = [
+        Polygon(rings[0], rings[1:])
+        for points, ends in zip(corners, breaks, strict=True)
+        if points is not None and ends is not None
+        for rings in [[points[start:stop] for start, stop in itertools.pairwise(ends)]]
+    ]
+    clipped = shapely.intersection(shapely.union_all(shapely.make_valid(np.array(shapes))), region)
+    pieces = [piece for piece in shapely.get_parts(clipped) if isinstance(piece, Polygon)]
+    return max(pieces, key=lambda piece: piece.area) if pieces else Polygon()
