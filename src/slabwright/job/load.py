@@ -166,14 +166,20 @@ def shop_from(source: Source, job_units: Units) -> ShopFile:
     return shop
 
 
+def general_shop_file() -> Path:
+    """Where the user's one shop file for every job would be, in the config folder."""
+    stated = os.environ.get("XDG_CONFIG_HOME", "")
+    home = stated if os.path.isabs(stated) else os.path.join(os.path.expanduser("~"), ".config")  # noqa: PTH111, PTH117, PTH118
+    return Path(home) / "slabwright" / SHOP_FILE
+
+
 def load_shop(folder: Path, job_units: Units) -> tuple[ShopFile, Source | None]:
     """The shop file that holds for a job's folder, and where it was read from; defaults where there is none.
 
     Raises:
         SlabwrightError: it cannot be used.
     """
-    home = os.environ.get("XDG_CONFIG_HOME") or os.path.join(os.path.expanduser("~"), ".config")  # noqa: PTH111, PTH118
-    general = Path(home) / "slabwright" / SHOP_FILE
+    general = general_shop_file()
     for path, name in ((folder / SHOP_FILE, SHOP_FILE), (general, str(general))):
         if os.path.lexists(path):
             source = read_toml(path, name)
