@@ -22,6 +22,7 @@ from slabwright.job.readings.long_csv import (
     wrong_header,
 )
 from slabwright.job.readings.outline import check_covers, read_outline
+from slabwright.job.readings.scan import MESHES, Scan, is_point_list, read_array, read_mesh, read_points
 from slabwright.job.readings.source import Source
 from slabwright.job.readings.table import header_of, open_text
 from slabwright.job.readings.wide_grid import faces_from_grids, is_wide_grid
@@ -60,8 +61,9 @@ def load_readings(slab: Slab, folder: Path, file: str, where: Mapping[str, Place
     both, first, second = source("survey", units), source("survey_a", units), source("survey_b", units)
     if both is not None and (first is not None or second is not None):
         raise nothing("survey is given beside survey_a or survey_b; give survey alone, or survey_a and survey_b.")
+    scan = _scan(both) if both is not None else None
     if both is not None:
-        faces = _both_faces(both)
+        faces = scan.faces if scan else _both_faces(both)
         named = {"A": both, "B": both}
     elif first is not None and second is not None:
         faces = {"A": _one_face(first, "A"), "B": _one_face(second, "B")}
@@ -85,6 +87,8 @@ def load_readings(slab: Slab, folder: Path, file: str, where: Mapping[str, Place
         faces,
         two_setups=both is None,
     )
+    if scan is not None:
+        outlines = {name: scan.outlines[name] if found is None else found for name, found in outlines.items()}
     callipers = source("callipers", units)
     return Readings(
         face_a=faces["A"],
@@ -93,8 +97,19 @@ def load_readings(slab: Slab, folder: Path, file: str, where: Mapping[str, Place
         outline_b=outlines["B"],
         callipers=np.empty((0, 3)) if callipers is None else read_callipers(callipers),
         two_setups=both is None,
-        scanned=False,
+        scanned=scan is not None,
     )
+
+
+def _scan(source: Source) -> Scan | None:
+    """The slab of a scan, or None where the file holds faces that are named."""
+    kind = source.path.suffix.lower()
+    if kind in MESHES:
+        return read_mesh(source)
+    if kind == ".npy":
+        return read_array(source)
+    text = open_text(source)
+    return read_points(text) if is_point_list(text, header_of(text)) else None
 
 
 def _both_faces(source: Source) -> dict[str, Face]:

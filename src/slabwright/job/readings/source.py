@@ -21,6 +21,11 @@ _BYTE_ORDER_MARKS = ((b"\xef\xbb\xbf", "utf-8"), (b"\xff\xfe", "utf-16-le"), (b"
 _NOT_TEXT = bytes(set(range(32)) - set(b"\t\n\r\f")) + b"\x7f"
 
 
+def is_number(cell: str) -> bool:
+    """Whether a cell is a plain decimal number."""
+    return len(cell) <= 60 and _NUMBER.fullmatch(cell) is not None
+
+
 @dataclass(frozen=True)
 class Source:
     """A file that the job names.
@@ -57,7 +62,7 @@ class Source:
             line: its line in the file
         """
         text = cell.strip().replace("\u2212", "-")
-        if text.isascii() and len(text) <= 60 and _NUMBER.fullmatch(text):
+        if is_number(text):
             value = float(text) * self.factor
         elif not text:
             self.fail(f"{what} is missing; write a number in {self.unit}.", line)
