@@ -2,26 +2,113 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from slabwright.accounts import figure, working
-from slabwright.geometry.faces import Floats
+from slabwright.geometry.faces import Face, Floats
+from slabwright.geometry.planes import PlanePair
+from slabwright.job.models import Bed, Shims
+from slabwright.slab.laid import Laid, hull_corners, lay
+from slabwright.slab.resting import resting
+from slabwright.slab.shim_search import Choice, Ground, search
+from slabwright.slab.stacks import Integers, StackHeights, stack_heights
+from slabwright.slab.standing import sags, tipping_force, tipping_forces
+from slabwright.slab.survey import Survey
+
+_TRIAL = 0.1
+"""The error of a stack whose cost is told [mm]."""
+_SAMPLE = 4_000
+_LETTERS = "CDEFGHJKLMNPQRSTUVWXYZ"
+
+_STOCK = ("shop:shims.thicknesses", "shop:shims.most_pieces")
+_PLACES = ("shop:bed.pads", "shop:bed.pads_along", "shop:bed.pads_across", "shop:bed.pad_diameter")
 
 
 @dataclass(frozen=True)
 class Stack:
     """One stack of shims under the slab, on a pad of the bed."""
 
-    name: str = figure("", "letter on the map")
-    x: float = figure("mm", "middle of the pad along the grain, in the slab's frame")
-    y: float = figure("mm", "middle of the pad across, in the slab's frame")
-    gap: float = figure("mm", "room between bed and underside at the lie")
-    height: float = figure("mm", "of the stack: its pieces added up")
-    pieces: tuple[float, ...] = figure("mm", "the shims, thickest first")
-    carries: bool = figure("", "whether the slab stands on it; else wedge it without lifting")
-    wedge: float = figure("mm", "what is left to wedge; 0 where it carries")
-    loss_too_high: float = figure("mm", "thickness lost by 0.1 mm too much here")
-    loss_too_low: float = figure("mm", "thickness lost by 0.1 mm too little here")
+    name: str = figure(
+        "",
+        "letter on the map",
+        how="row by row from the end of small x; A and B are left to the faces, I and O to the figures they look like",
+    )
+    x: float = figure(
+        "mm",
+        "middle of the pad along the grain, in the slab's frame",
+        how="rows spread along the slab so that an even bar would load them evenly; moved to a reading where one is near; "
+        "or as the shop file fixes it",
+        rests_on=_PLACES,
+        source="G. B. Airy, Memoirs of the Royal Astronomical Society 15, 1846 (from memory)",
+        change="state the places in the shop file: [bed] pads",
+    )
+    y: float = figure(
+        "mm",
+        "middle of the pad across, in the slab's frame",
+        how="outer places 0.12 of the width in from the long edges, the whole pad under wood; or as the shop file fixes it",
+        rests_on=_PLACES,
+        source="common practice",
+        change="state the places in the shop file: [bed] pads",
+    )
+    gap: float = figure(
+        "mm",
+        "room between bed and underside at the lie",
+        how="lowest reading of the underside over the pad, less the roughness, with the lie level and the slab raised",
+        rests_on=("slab.seat.tilt_x", "slab.seat.tilt_y", "slab.shims.raised", "job:slab.survey"),
+        sure="gap_error",
+        change="a feeler between pad and wood says better than a reading beside it",
+    )
+    height: float = figure(
+        "mm",
+        "of the stack: its pieces added up",
+        how="where it carries: the heights whose tilt loses the least thickness; elsewhere: the tallest stack that stays free "
+        "of the wood",
+        rests_on=_STOCK,
+        sure="shop:shims.error",
+        change="other or more shims, or more pieces in a stack",
+    )
+    pieces: tuple[float, ...] = figure(
+        "mm", "the shims, thickest first", how="the fewest pieces that add up to the height", rests_on=_STOCK
+    )
+    carries: bool = figure(
+        "",
+        "whether the slab stands on it; else wedge it without lifting",
+        how="a stiff slab stands on the three stacks whose tops carry its centre of mass highest",
+    )
+    wedge: float = figure(
+        "mm",
+        "what is left to wedge; 0 where it carries",
+        how="room between stack and wood as the slab stands on its three; twice a stack's error is kept free where there is room",
+        rests_on=("shop:shims.error",),
+    )
+    loss_too_high: float = figure(
+        "mm",
+        "thickness lost by 0.1 mm too much here",
+        how="the three that carry and the thickness worked out again with this stack 0.1 mm higher; below 0 where it would gain",
+        change="check this stack with callipers where the loss is large",
+    )
+    loss_too_low: float = figure(
+        "mm",
+        "thickness lost by 0.1 mm too little here",
+        how="the three that carry and the thickness worked out again with this stack 0.1 mm lower; below 0 where it would gain",
+        change="check this stack with callipers where the loss is large",
+    )
+    gap_error: float = figure(
+        "mm",
+        "standard error of the gap",
+        how="spread of neighbouring readings about their local plane; where none lies over the pad, of the plane through the "
+        "nearest ones",
+        change="a reading or a feeler at the pad",
+    )
+    read: bool = figure("", "whether a reading lies over the pad", how="else the gap is worked out from its neighbours")
+    on_wood: bool = figure("", "whether the whole pad lies under wood")
+    bed_x: float = figure("mm", "middle of the pad along the grain, as the slab lies on the bed, level")
+    bed_y: float = figure("mm", "middle of the pad across, as the slab lies on the bed, level")
 
 
 @dataclass(frozen=True)
@@ -29,14 +116,302 @@ class ShimPlan:
     """All stacks, and what lying on them costs."""
 
     stacks: tuple[Stack, ...] = figure("", "one for each place")
-    loss: float = figure("mm", "thickness lost because stacks come in steps")
-    bound: float = figure("mm", "no set of stacks from these shims and places loses less")
-    loss_error: float = figure("mm", "standard error of the thickness from the stacks' own errors")
-    sag: float = figure("mm", "of the slab between the stacks it stands on")
-    tip_margin: float = figure("N", "down-force at the worst place that would just tip it, less the stated one")
-    raised: float = figure("mm", "that the whole slab is raised above the bed, so that every stack has room")
-    standing_tilt_x: float = figure("deg", "of the seat as it really stands, against what was asked")
-    standing_tilt_y: float = figure("deg", "of the seat as it really stands, against what was asked")
+    loss: float = figure(
+        "mm",
+        "thickness lost because stacks come in steps; empty where no three stacks reach the wood",
+        how="thickest level board at the wanted lie, less that of the lie in which the slab really stands on its three stacks",
+        rests_on=("slab.seat.thickness", *_STOCK),
+        sure="slab.shims.bound",
+        change="finer shims, more pieces in a stack, or more places",
+    )
+    bound: float = figure(
+        "mm",
+        "no set of stacks from these shims and places loses less",
+        how="every tilt that loses less was tried on every three stacks that hold the slab safely; none can be stacked",
+        rests_on=_STOCK,
+    )
+    loss_error: float = figure(
+        "mm",
+        "standard error of the thickness from the stacks' own errors",
+        how="each stack one standard error too high and too low, the thickness worked out again, the squares averaged and "
+        "added up; where no reading lies over a pad, with the gap's error",
+        rests_on=("shop:shims.error",),
+        change="flat, clean shims, pressed home; a reading at each pad",
+    )
+    sag: float = figure(
+        "mm",
+        "of the slab between the stacks it stands on",
+        how="a beam along the grain under its own weight, greatest distance from the straight line over the outer two of its "
+        "three stacks",
+        rests_on=("job:slab.species",),
+        sure="an estimate: wood's stiffness varies by a fifth",
+        source="Euler-Bernoulli beam; stiffness of the species from its table",
+        change="more rows of places",
+    )
+    tip_margin: float = figure(
+        "N",
+        "down-force at the worst place that would just tip it, less the stated one",
+        how="on its three stacks alone: weight times its distance inside the triangle's side, over the cutter's distance "
+        "outside it, the worst side and corner",
+        rests_on=("shop:machine.down_force",),
+        change="places farther out; wedges under the other stacks",
+    )
+    raised: float = figure(
+        "mm",
+        "that the whole slab is raised above the bed, so that every stack has room",
+        how="height of the lowest wood above the bed at the lie, with the centre of mass as high as it really stands; of all "
+        "that can be stacked, the one with the fewest pieces",
+        rests_on=_STOCK,
+    )
+    standing_tilt_x: float = figure(
+        "deg",
+        "of the seat as it really stands, against what was asked: positive, the side of greater y stands lower",
+        how="plane through the three contacts",
+    )
+    standing_tilt_y: float = figure(
+        "deg",
+        "of the seat as it really stands, against what was asked: positive, the side of greater x stands lower",
+        how="plane through the three contacts",
+    )
     down_face: str = figure("", "the face that lies on the stacks for the first cut")
     standing: Floats = working()
-    """How it really stands: rotation and height, the plane z = a x + b y + c (a, b, c) that the wanted level turns into."""
+    """The plane (a, b, c) that the wanted level turns into: a point at x, y, z of the bed's frame (the seat's frame; with face A
+    down, y and z turned over) stands at z + a x + b y + c above the bed."""
+    tip_margin_wedged: float = figure(
+        "N",
+        "the same once the other stacks are wedged",
+        how="as the margin on three stacks, with the polygon round all stacks",
+        rests_on=("shop:machine.down_force",),
+    )
+    weight: float = figure(
+        "N",
+        "of the slab as it lies on the bed",
+        how="thickness of the readings times area, density and gravity",
+        rests_on=("job:slab.species", "job:slab.survey"),
+    )
+    roughness: float = figure(
+        "mm", "spread of neighbouring readings of the underside about their local plane, taken off every gap"
+    )
+    left_out: tuple[tuple[float, float], ...] = figure("mm", "stated places that lie outside the underside", default=())
+    short: tuple[str, ...] = figure("", "stacks too low to be wedged: no stack of these shims is taller", default=())
+
+
+def shims(
+    survey: Survey,
+    planes: PlanePair,
+    *,
+    down_face: Literal["A", "B"],
+    bed: Bed,
+    stock: Shims,
+    down_force: float,
+    density: float,
+    modulus: float,
+    face_a: Face | None = None,
+    face_b: Face | None = None,
+) -> ShimPlan:
+    """Stacks under the slab for its first cut: those that lose the least thickness, with proof.
+
+    A stiff slab on four or more stacks stands on three. For every three places round the centre of mass that hold it
+    against the cutter and against sag, all stack heights that can matter are tried (see `shim_search.search`); the
+    others get the tallest stack that stays free, to be wedged without lifting. Where no three hold the slab, the next
+    best are taken: first those that sag too far, then those that hold it only once the others are wedged. Each place
+    counts as one contact at its middle.
+
+    Args:
+        survey: readings and outlines
+        planes: the lie that is wanted level
+        down_face: the face that lies on the stacks
+        bed: places, their diameter, and the sag that is allowed
+        stock: the shims
+        down_force: of the cutter, anywhere on the slab [N]
+        density: of the wood at its moisture content [kg/m3]
+        modulus: of elasticity along the grain [MPa]
+        face_a: readings of face A that bind, where not those of the clean region (filled dips left out)
+        face_b: the same of face B
+
+    Returns:
+        The stacks, their loss, its bound, and how the slab stands on them.
+
+    Raises:
+        SlabwrightError: fewer than three places, or all in one line
+    """
+    lie = lay(survey, planes, down_face, bed, density)
+    table = stack_heights(stock.thicknesses, stock.most_pieces)
+    binding = {"A": face_a or survey.face_a, "B": face_b or survey.face_b}
+    down, up = (survey.all_b, "A") if down_face == "B" else (survey.all_a, "B")
+    top = lie.centred(lie.frame.face(binding[up]))
+    under = lie.centred(lie.frame.face(binding[down_face]))
+    rough = np.array([0.0, 0.0, lie.rooms.roughness])
+    clear = np.vstack([lie.centred(lie.frame.face(down)) - rough, np.column_stack([lie.about, lie.height])])
+    full = Ground(top, under, clear, 0.0)
+    full = replace(full, needed=min(float(full.thickness(np.zeros((1, 2)))[0]), planes.thickness))
+
+    forces = tipping_forces(lie.three, np.zeros(2), lie.borne.total, lie.reached)
+    bends = sags(replace(lie.three, places=lie.places.at), lie.borne, modulus)
+    chosen = None
+    holds, stiff = forces >= down_force, bends <= bed.greatest_sag
+    for rows in (holds & stiff, holds, stiff, np.ones(len(lie.three), dtype=bool)):
+        chosen = _choose(full, table, lie, np.flatnonzero(rows))
+        if chosen is not None:
+            break
+    if chosen is None:
+        return _on_its_belly(lie, table, down_face, down_force)
+    heights, raised = _stacks(table, lie, chosen, 2.0 * stock.error)
+    elevation = table.heights[heights] - lie.height - raised
+    rest = resting(lie.three, elevation)
+    slope = np.array(rest.plane[:2])
+    loss = float(full.loss(slope[None, :])[0])
+    errors = np.where(lie.rooms.read, stock.error, np.hypot(stock.error, lie.rooms.error))
+    changed = _changed(full, lie, elevation, loss, np.full(len(heights), _TRIAL))
+    by_error = _changed(full, lie, elevation, loss, errors)
+    # At the centre of mass the standing plane and the wanted lie meet: `raised` is the height of both.
+    wedges = np.maximum(raised + lie.about @ slope + lie.height - table.heights[heights], 0.0)
+    wedges[list(rest.carrying)] = 0.0
+    short = _short(table, heights, wedges)
+    wedged = hull_corners(lie.about[~short])
+    return ShimPlan(
+        stacks=_made(lie, table, heights, raised, rest.carrying, wedges, changed),
+        loss=loss,
+        bound=chosen.loss,
+        loss_error=float(np.sqrt((by_error**2).sum() / 2.0)),
+        sag=float(bends[rest.triple]),
+        tip_margin=float(forces[rest.triple]) - down_force,
+        raised=raised,
+        standing_tilt_x=(-1.0 if down_face == "B" else 1.0) * math.degrees(math.atan(float(slope[1]))),
+        standing_tilt_y=-math.degrees(math.atan(float(slope[0]))),
+        down_face=down_face,
+        standing=np.array([*slope, raised - float(slope @ lie.borne.centre) - lie.zero], dtype=np.float64),
+        tip_margin_wedged=tipping_force(wedged, np.zeros(2), lie.borne.total, lie.reached) - down_force,
+        weight=lie.borne.total,
+        roughness=lie.rooms.roughness,
+        left_out=lie.left_out,
+        short=tuple(name for name, low in zip(_names(len(heights)), short, strict=True) if low),
+    )
+
+
+def _on_its_belly(lie: Laid, table: StackHeights, down_face: str, down_force: float) -> ShimPlan:
+    """What is left to say where no three stacks reach the wood: the slab lies on its own lowest wood."""
+    heights = table.floor(lie.height)
+    wedges = lie.height - table.heights[heights]
+    count = len(heights)
+    return ShimPlan(
+        stacks=_made(lie, table, heights, 0.0, (), wedges, np.full((count, 2), math.nan)),
+        loss=math.nan,
+        bound=math.nan,
+        loss_error=math.nan,
+        sag=0.0,
+        tip_margin=-down_force,
+        raised=0.0,
+        standing_tilt_x=0.0,
+        standing_tilt_y=0.0,
+        down_face=down_face,
+        standing=np.array([0.0, 0.0, -lie.zero]),
+        tip_margin_wedged=-down_force,
+        weight=lie.borne.total,
+        roughness=lie.rooms.roughness,
+        left_out=lie.left_out,
+        short=tuple(_names(count)),
+    )
+
+
+def _choose(full: Ground, table: StackHeights, lie: Laid, allowed: NDArray[np.intp]) -> Choice | None:
+    """The search on few readings, with those added that its answers turn out to rest on, until none is missing.
+
+    Fewer readings can only lose less: what is best among them and loses no more on all of them is best.
+    """
+    if not len(allowed):
+        return None
+    kept = [_sample(full.top, 1.0), _sample(full.under, -1.0), _sample(full.clear, 1.0)]
+    while True:
+        ground = Ground(full.top[kept[0]], full.under[kept[1]], full.clear[kept[2]], full.needed)
+        choice = search(ground, table, lie.three, allowed, lie.height, lie.reached)
+        if choice is None:
+            return None
+        slope = choice.slope[None, :]
+        room = float(full.least_raise(slope)[0])
+        lost = float(full.loss(slope)[0])
+        if lost <= choice.loss + 1e-9 and room <= float(ground.least_raise(slope)[0]) + 1e-9:
+            return choice
+        kept = [np.union1d(old, new) for old, new in zip(kept, full.binding(choice.slope), strict=True)]
+
+
+def _sample(points: Floats, sign: float) -> NDArray[np.intp]:
+    """Some readings from everywhere and those that stand out most: all where there are few."""
+    if len(points) <= _SAMPLE:
+        return np.arange(len(points))
+    spread = np.arange(0, len(points), len(points) // (_SAMPLE // 2))
+    return np.union1d(spread, np.argpartition(sign * points[:, 2], _SAMPLE // 2)[: _SAMPLE // 2])
+
+
+def _stacks(table: StackHeights, lie: Laid, choice: Choice | None, free: float) -> tuple[Integers, float]:
+    """Index of every stack's height, and the raise: all stacks reached, then the fewest pieces, then the lowest."""
+    if choice is None:
+        return table.floor(lie.height), 0.0
+    carrying = lie.three.triples[choice.triple]
+    room = lie.height + lie.about @ choice.slope + choice.raises[:, None]
+    heights = table.floor(room - free)
+    heights[:, carrying] = table.nearest(room[:, carrying])
+    short = _short(table, heights, room - table.heights[heights]).sum(axis=1)
+    best = int(np.lexsort((choice.raises, table.pieces[heights].sum(axis=1), short))[0])
+    return heights[best], float(choice.raises[best])
+
+
+def _short(table: StackHeights, heights: Integers, wedges: Floats) -> NDArray[np.bool_]:
+    """Whether a stack is the tallest there is and still leaves more than any step between heights."""
+    coarsest = float(np.diff(table.heights).max()) if len(table) > 1 else 0.0
+    return np.asarray((heights == len(table) - 1) & (wedges > coarsest + 1.0))
+
+
+def _changed(full: Ground, lie: Laid, elevation: Floats, loss: float, by: Floats) -> Floats:
+    """Thickness lost by each stack too high and too low, shape (n, 2) [mm]."""
+    count = len(elevation)
+    slopes = np.empty((2 * count, 2))
+    for index in range(count):
+        for side, sign in enumerate((1.0, -1.0)):
+            moved = elevation.copy()
+            moved[index] += sign * by[index]
+            slopes[2 * index + side] = resting(lie.three, moved).plane[:2]
+    return np.asarray(full.loss(slopes).reshape(count, 2) - loss)
+
+
+def _names(count: int) -> list[str]:
+    return [
+        _LETTERS[index % len(_LETTERS)] + (str(index // len(_LETTERS) + 1) if index >= len(_LETTERS) else "")
+        for index in range(count)
+    ]
+
+
+def _made(
+    lie: Laid,
+    table: StackHeights,
+    heights: Integers,
+    raised: float,
+    carrying: tuple[int, ...],
+    wedges: Floats,
+    changed: Floats,
+) -> tuple[Stack, ...]:
+    stacks = []
+    for index, name in enumerate(_names(len(heights))):
+        bed_x, bed_y = (float(value) for value in lie.places.at[index])
+        x, y = lie.frame.place_from_bed(bed_x, bed_y)
+        pieces = table.parts(int(heights[index]))
+        stacks.append(
+            Stack(
+                name=name,
+                x=x,
+                y=y,
+                gap=float(lie.height[index]) + raised,
+                height=float(sum(pieces)),
+                pieces=pieces,
+                carries=index in carrying,
+                wedge=float(wedges[index]),
+                loss_too_high=float(changed[index, 0]),
+                loss_too_low=float(changed[index, 1]),
+                gap_error=float(lie.rooms.error[index]),
+                read=bool(lie.rooms.read[index]),
+                on_wood=bool(lie.places.on_wood[index]),
+                bed_x=bed_x,
+                bed_y=bed_y,
+            )
+        )
+    return tuple(stacks)
