@@ -211,8 +211,8 @@ def survey(job: Job, density: float = 650.0, modulus: float = 12000.0) -> Survey
     """Bring all readings of the slab into one frame, take the sag out, and find the clean region that binds.
 
     Sag is taken out of both faces alike where the bearers are stated; of two set-ups in each one's own frame, before they are
-    tied. A bow that is then left between two set-ups is shared by both. Without stated bearers half the bow between two
-    set-ups is the sag, since turning reverses it.
+    tied. A bow that is then left between two set-ups and stands clear of its error is shared by both: without stated bearers
+    half of it is the sag, since turning the slab over reverses it.
 
     Args:
         job: with readings
@@ -246,8 +246,8 @@ def survey(job: Job, density: float = 650.0, modulus: float = 12000.0) -> Survey
     if readings.two_setups:
         freed = replace(readings, face_a=face_a, face_b=face_b)
         tied, face_b = tie(freed, slab, modulus, density, extent)
-        if tied.bending is not None and not (slab.lay is not None and slab.lay.full_support):
-            half = tied.bending / 2
+        half = _half_bow(tied, slab)
+        if half is not None:
             face_a, face_b = (_lifted(face, -half * bow(face.x, *extent)) for face in (face_a, face_b))
             sag = abs(half) if sag is None else sag
     found = regions(slab, job.stated.piece, face_a, face_b, readings.outline_a, readings.outline_b)
@@ -345,6 +345,14 @@ def _known_sag(
         return 0.0
     along = np.linspace(extent[0], extent[0] + extent[1], 401)
     return float(np.abs(_bent(along, slab, extent, thickness, density, modulus)).max())
+
+
+def _half_bow(tied: Tie, slab: Slab) -> float | None:
+    """Half the bow between two set-ups, where it stands clear of its own error and the slab did not lie all over."""
+    if tied.bending is None or (slab.lay is not None and slab.lay.full_support):
+        return None
+    error = float(np.sqrt(max(tied.covariance[3, 3], 0.0)))
+    return tied.bending / 2 if abs(tied.bending) > 2.0 * error else None
 
 
 def _bent(

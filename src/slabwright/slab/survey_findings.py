@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from slabwright.findings import COMMON_PRACTICE, FROM_MEMORY, Finding
 from slabwright.job.loaded import Job
 from slabwright.quantities import Units, format_area, format_length
@@ -102,9 +104,10 @@ def _tie(tie: Tie, job: Job, units: Units) -> Iterator[Finding]:
             "Measure the thickness at two places near mid-length too.",
         )
     slab = job.stated.slab
-    least = max(PLACE_DISAGREES, 4.0 * slab.reading_error) if slab is not None else PLACE_DISAGREES
-    worst = max(range(len(tie.residuals)), key=lambda index: abs(tie.residuals[index]))
-    if abs(tie.residuals[worst]) > least and job.readings is not None:
+    errors = np.zeros(len(tie.residuals)) if tie.place_errors is None else tie.place_errors
+    apart = np.abs(tie.residuals)
+    worst = int(np.argmax(apart - np.maximum(PLACE_DISAGREES, 3.0 * errors)))
+    if apart[worst] > max(PLACE_DISAGREES, 3.0 * errors[worst]) and job.readings is not None:
         x, y, thickness = (float(value) for value in job.readings.callipers[worst])
         way = "thicker" if tie.residuals[worst] > 0 else "thinner"
         yield Finding(

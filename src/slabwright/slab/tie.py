@@ -13,14 +13,13 @@ from slabwright.geometry.faces import Face, Floats, Grid, Scatter, as_scatter
 from slabwright.geometry.rigid import RigidFitError, fit_rigid
 from slabwright.job.loaded import Readings
 from slabwright.job.models import Mark, Slab
+from slabwright.slab.local_height import local_height, well_posed
 from slabwright.slab.sag import deflection
 
 CHECKED_FROM = 6
 """Calliper places from which a tie is checked: as many as fix it, bow included, and two more."""
 STIFFNESS_VARIES = 0.22
 """Coefficient of variation of the modulus of elasticity from board to board (Wood Handbook, from memory)."""
-_NEAREST = 16
-_SAME_PLACE = 1.0
 _MID_SPAN = (0.3, 0.7)
 _SOURCE = "weighted least squares"
 
@@ -121,6 +120,8 @@ class Tie:
         change="six calliper places or more",
     )
     covariance: Floats = working()
+    place_errors: Floats | None = working(None)
+    """Standard error of each calliper place, faces and callipers together, shape (n,) [mm]; None where not worked out."""
 
 
 def bow(x: Floats, start: float, length: float) -> Floats:
@@ -139,10 +140,10 @@ def tie(
         z_B = z_B' + offset + p x + q y + bending 4 u (1 - u)
         thickness = z_A - z_B at each calliper place
 
-    by weighted least squares. Each face's height at a place comes from a local fit of its nearest readings, with its own
-    standard error; callipers are taken to be as good as a reading of the gauge. The bow is fitted from six places on if two
-    of them are near mid-length; where it is not, what it may be goes into the covariance. Tilts are taken as slopes: at a
-    slope of 0.02 that misplaces heights by less than 0.01 mm.
+    by weighted least squares. Each face's height at a place comes from its nearest readings, with its own standard error;
+    callipers are taken to be as good as a reading of the gauge. The bow is fitted from six places on if two of them are near
+    mid-length; where it is not, what it may be goes into the covariance. Tilts are taken as slopes: at a slope of 0.02 that
+    misplaces heights by less than 0.01 mm.
 
     Args:
         readings: of both set-ups, each freed of its sag where the bearers are stated
@@ -168,10 +169,10 @@ def tie(
     turned = _turn_over(readings.face_b, rotation, shift)
     start, length = extent
     x, y, thickness = places.T
-    above = [_local(readings.face_a, at, slab.reading_error, index, "A") for index, at in enumerate(places)]
-    below = [_local(turned, at, slab.reading_error, index, "B") for index, at in enumerate(places)]
-    wanted = np.array([high - low for (high, _), (low, _) in zip(above, below, strict=True)]) - thickness
-    variance = np.array([one + two for (_, one), (_, two) in zip(above, below, strict=True)]) + slab.reading_error**2
+    above, unsure_above = _heights(readings.face_a, places, slab.reading_error, "A")
+    below, unsure_below = _heights(turned, places, slab.reading_error, "B")
+    wanted = above - below - thickness
+    variance = unsure_above + unsure_below + slab.reading_error**2
     variance = np.maximum(variance, 1e-12)
     middle_x, middle_y = start + length / 2, float(np.mean(y))
     scale_y = max(float(np.ptp(y)), 1.0)
@@ -180,7 +181,7 @@ def tie(
     design = np.column_stack([np.ones_like(x), (x - middle_x) / length, (y - middle_y) / scale_y, bends])
     along = (x - start) / length
     near_middle = np.count_nonzero((along > _MID_SPAN[0]) & (along < _MID_SPAN[1]))
-    fits_bow = len(places) >= CHECKED_FROM and near_middle >= 2 and _well_posed(design)
+    fits_bow = len(places) >= CHECKED_FROM and near_middle >= 2 and well_posed(design)
     used = design if fits_bow else design[:, :3]
     weighted = used / np.sqrt(variance)[:, None]
     inverse = np.linalg.inv(weighted.T @ weighted)
@@ -215,6 +216,7 @@ def tie(
             standard_error=float(np.sqrt(max(at_middle @ covariance @ at_middle, 0.0))),
             checked=len(places) >= CHECKED_FROM,
             covariance=covariance,
+            place_errors=np.sqrt(variance),
         ),
         face_b,
     )
@@ -274,71 +276,17 @@ def _raised(
     return Scatter(face.x, face.y, face.z + along + slope_y * face.y)
 
 
-def _local(face: Face, place: Floats, reading_error: float, index: int, name: str) -> tuple[float, float]:
-    """Height of a face at a place, and its variance: a local surface through the nearest readings."""
-    x, y, z = _nearest(face, place, index, name)
-    u, v = x - place[0], y - place[1]
-    distance = np.hypot(u, v)
-    order = np.argsort(distance, kind="stable")
-    u, v, z, distance = u[order], v[order], z[order], distance[order]
-    if distance[0] <= min(_SAME_PLACE, 0.05 * distance[min(4, distance.size - 1)]):
-        return float(z[0]), reading_error**2
-    reach = 1.1 * distance[-1]
-    u, v = u / reach, v / reach
-    weight = (1.0 - (distance / reach) ** 3) ** 3
-    plane = np.column_stack([np.ones_like(u), u, v])
-    curved = np.column_stack([plane, u * u, u * v, v * v])
-    design = curved if u.size >= 10 and _well_posed(curved) else plane
-    if not _well_posed(design):
-        raise SlabwrightError(
-            f"slab.callipers, place {index + 1}: the readings of face {name} near it lie in a line; read more of that face"
-        )
-    root = np.sqrt(weight)[:, None]
-    gain = np.linalg.pinv(design * root) * root.T
-    residual = z - design @ (gain @ z)
-    free = u.size - design.shape[1]
-    noise = float(weight @ residual**2 / weight.sum() * u.size / free) if free > 0 else reading_error**2
-    smooth = max(noise, reading_error**2) * float(gain[0] @ gain[0])
-    return float(gain[0] @ z), smooth + max(noise - reading_error**2, 0.0)
-
-
-def _nearest(face: Face, place: Floats, index: int, name: str) -> tuple[Floats, Floats, Floats]:
-    points = _window(face, place) if isinstance(face, Grid) else face
-    if len(points) < 3:
-        raise SlabwrightError(f"slab.survey: face {name} has {len(points)} readings; three at least are wanted")
-    low = np.array([face.x.min(), face.y.min()])
-    high = np.array([face.x.max(), face.y.max()])
-    beyond = np.maximum(np.maximum(low - place[:2], place[:2] - high), 0.0)
-    if float(np.linalg.norm(beyond)) > 0.05 * float(np.linalg.norm(high - low)):
-        raise SlabwrightError(
-            f"slab.callipers, place {index + 1}: x = {place[0]:g}, y = {place[1]:g} mm lies off the readings of face {name}; "
-            "callipers are placed in face A's frame"
-        )
-    squared = (points.x - place[0]) ** 2 + (points.y - place[1]) ** 2
-    count = min(_NEAREST, len(points))
-    near = np.argpartition(squared, count - 1)[:count]
-    return points.x[near], points.y[near], points.z[near]
-
-
-def _window(face: Grid, place: Floats) -> Scatter:
-    """Readings of a grid near a place, so that a big grid is not spread out for each place."""
-    reach = 4
-    while True:
-        row = int(np.argmin(np.abs(face.x - place[0])))
-        column = int(np.argmin(np.abs(face.y - place[1])))
-        rows = slice(max(row - reach, 0), row + reach + 1)
-        columns = slice(max(column - reach, 0), column + reach + 1)
-        near = as_scatter(Grid(face.x[rows], face.y[columns], face.z[rows, columns]))
-        if len(near) >= _NEAREST or reach > max(face.z.shape):
-            return near
-        reach *= 2
-
-
-def _well_posed(design: Floats) -> bool:
-    if design.shape[0] < design.shape[1]:
-        return False
-    size = np.linalg.svd(design, compute_uv=False)
-    return bool(size[-1] > 1e-3 * size[0])
+def _heights(face: Face, places: Floats, reading_error: float, name: str) -> tuple[Floats, Floats]:
+    """Heights of a face at the calliper places and their variances, each shape (n,)."""
+    found = np.empty((len(places), 2))
+    for index, (x, y, _) in enumerate(places.tolist()):
+        try:
+            found[index] = local_height(face, x, y, reading_error)
+        except SlabwrightError as error:
+            raise SlabwrightError(
+                f"slab.callipers, place {index + 1} (x = {x:g}, y = {y:g} mm), face {name}: {error}"
+            ) from error
+    return found[:, 0], found[:, 1]
 
 
 def _disagreement(squares: float, freedom: int) -> float:
