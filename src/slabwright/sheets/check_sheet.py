@@ -1,0 +1,80 @@
+"""The last sheet: what to check while working, with boxes to write in."""
+
+from __future__ import annotations
+
+from slabwright.sheets import blocks
+from slabwright.sheets.blocks import Sheet
+from slabwright.sheets.colours import CHOSEN, INK, PAPER
+from slabwright.sheets.context import Context
+from slabwright.sheets.picture import MIDDLE, TEXT, THICK, Picture
+from slabwright.sheets.plan_view import View, draw_origin, draw_slab
+
+
+def check_sheet(context: Context) -> Sheet:
+    """Straightedge, winding sticks and thickness at five places."""
+    slab, words, paper = context.slab, context.words, context.paper
+    face = slab.first_face
+    region = context.region(face)
+    wide = paper.picture_width
+    drawing = Picture(wide, 72.0)
+    view = View.fit(context.outline(face).bounds, (3.0, 2.0, wide - 6.0, 68.0), mirrored=face == "B")
+    draw_slab(drawing, view, context.outline(face), region)
+    x0, y0, x1, y1 = region.bounds
+    inset_x, inset_y = 0.06 * (x1 - x0), 0.12 * (y1 - y0)
+    corners = [
+        (x0 + inset_x, y0 + inset_y),
+        (x1 - inset_x, y0 + inset_y),
+        (x0 + inset_x, y1 - inset_y),
+        (x1 - inset_x, y1 - inset_y),
+    ]
+    middle = ((x0 + x1) / 2, (y0 + y1) / 2)
+    for a, b in ((corners[0], corners[3]), (corners[1], corners[2])):
+        drawing.line(*view.point(*a), *view.point(*b), stroke=CHOSEN, weight=MIDDLE, dash="5 1 1 1")
+    for a, b in ((corners[0], corners[2]), (corners[1], corners[3])):
+        drawing.line(*view.point(*a), *view.point(*b), stroke=INK, weight=3 * THICK)
+    places = [*corners, middle]
+    for number, (x, y) in enumerate(places, start=1):
+        px, py = view.point(x, y)
+        drawing.circle(px, py, 3.4, fill=PAPER, weight=MIDDLE)
+        drawing.text(px, py + 0.35 * TEXT, str(number), anchor="middle", weight=600)
+    draw_origin(drawing, view)
+    first, second = context.faces
+    table = blocks.table(
+        ["What", f"Face {first} rough", f"Face {first} skim", f"Face {second} rough", f"Face {second} skim"],
+        "lcccc",
+        [
+            ["Straightedge, 1 to 4, widest gap", *["[write]"] * 4],
+            ["Straightedge, 2 to 3, widest gap", *["[write]"] * 4],
+            ["Winding sticks, wind over the length", *["[write]"] * 4],
+        ],
+        wide=range(1, 5),
+        pad=2.5,
+    )
+    thickness = blocks.table(
+        ["Thickness at", *(f"{k}" for k in range(1, 6)), "Least"],
+        "lcccccc",
+        [["After both faces", *["[write]"] * 6], ["After sanding", *["[write]"] * 6]],
+        wide=range(1, 7),
+        pad=2.5,
+    )
+    rows = [[str(k), words.place(x), words.place(y)] for k, (x, y) in enumerate(places, start=1)]
+    return Sheet(
+        "Checks while working",
+        f"Write figures in {words.unit}. Enter them in the job file and the plan follows.",
+        [blocks.picture(drawing), table, thickness],
+        [
+            [
+                blocks.figures([(words.fine(slab.seat.target), "the board must measure at least this", True)]),
+                blocks.steps(
+                    [
+                        "After each face: straightedge corner to corner (chain lines), feeler at the widest gap.",
+                        "Winding sticks on the two thick bars; sight the far one over the near one.",
+                        "After the second face: callipers at the five places.",
+                    ]
+                ),
+                blocks.table(["Place", "x", "y"], "lrr", rows, pad=2.4),
+                blocks.checks(["Metal detector over the fresh face", "Moisture read again on the fresh face"]),
+                blocks.caution("machine", "handling"),
+            ]
+        ],
+    )

@@ -1,0 +1,86 @@
+"""The bench sheets as one PDF."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from importlib.resources import as_file, files
+from typing import Any
+
+from slabwright.sheets.bed_sheets import set_up, shim_sheets
+from slabwright.sheets.blocks import Sheet
+from slabwright.sheets.check_sheet import check_sheet
+from slabwright.sheets.context import FOOT, MARGIN, Context
+from slabwright.sheets.face_sheets import face_map, wood_left_sheets
+from slabwright.sheets.fill_sheets import fill_choice, patch_sheet
+from slabwright.sheets.fonts import FAMILY, font_folder
+from slabwright.sheets.overview import overview
+
+MEASURE = "Measure before you cut"
+_LONGEST = 64
+
+
+def shortened(text: str, most: int = _LONGEST) -> str:
+    """A text that fits the title strip."""
+    text = " ".join(text.split())
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
+def bench_sheets(context: Context) -> list[Sheet]:
+    """All sheets in the order of the work."""
+    first, second = context.faces
+    sheets = [
+        *overview(context),
+        set_up(context),
+        *shim_sheets(context),
+        face_map(context, first, 1),
+        *wood_left_sheets(context, first),
+        face_map(context, second, 2),
+        *wood_left_sheets(context, second),
+        fill_choice(context),
+        patch_sheet(context),
+        check_sheet(context),
+    ]
+    return [sheet for sheet in sheets if sheet is not None]
+
+
+def document_data(context: Context) -> dict[str, Any]:
+    """What the page templates read: nothing but words, figures and drawings."""
+    head = context.plan.job.stated.job
+    sheets = bench_sheets(context)
+    return {
+        "paper": {"width": context.paper.width, "height": context.paper.height},
+        "margin": MARGIN,
+        "foot": FOOT,
+        "family": FAMILY,
+        "picture-width": context.paper.picture_width,
+        "strip": {
+            "job": shortened(head.title),
+            "revision": shortened(head.revision, 12),
+            "date": shortened(head.date, 16) or "not stated",
+            "units": "mm" if context.words.metric else "inches",
+            "measure": MEASURE,
+        },
+        "sheets": [dataclasses.asdict(sheet) | {"lead": shortened(sheet.lead, 90)} for sheet in sheets],
+    }
+
+
+def bench_pdf(context: Context) -> bytes:
+    """The bench sheets, the same bytes each time.
+
+    Raises:
+        RuntimeError: the typesetter warns, of a font that is missing for one (a fault of this program)
+    """
+    import typst
+
+    with as_file(files("slabwright.sheets")) as folder:
+        pdf, warnings = typst.compile_with_warnings(
+            str(folder / "bench.typ"),
+            root=str(folder),
+            sys_inputs={"data": json.dumps(document_data(context), ensure_ascii=False)},
+            font_paths=[str(font_folder())],
+            ignore_system_fonts=True,
+        )
+    if warnings:
+        raise RuntimeError(f"the typesetter warns: {[str(warning.message) for warning in warnings]}")
+    return pdf

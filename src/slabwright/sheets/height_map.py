@@ -1,0 +1,190 @@
+"""Height maps of a face: bands between contour lines, low spots hatched, a scale bar."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import cast
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from slabwright.geometry.faces import Floats
+from slabwright.sheets.colours import INK, PAPER, ramp
+from slabwright.sheets.picture import MIDDLE, TEXT, THIN, Picture, path_of, text_width
+from slabwright.sheets.plan_view import View, nice_step
+from slabwright.sheets.words import Words
+from slabwright.slab.stock import StockMap
+
+_HAIR = 0.05
+"""Lines between bands that have their band's colour keep a printer from showing a white seam."""
+
+
+_LEAST_LOOP = 1.5
+"""Smaller loops of a contour [mm of the page] are specks of one reading; their bands stay, their lines would hide them."""
+
+
+@dataclass(frozen=True)
+class Bands:
+    """The heights at which a map changes colour, from 0 upwards, and the colours between them.
+
+    Attributes:
+        levels: rising, the first 0 [mm]
+        colours: one fewer
+        decimals: of the job's unit, for labels
+    """
+
+    levels: tuple[float, ...]
+    colours: tuple[str, ...]
+    decimals: int
+
+
+def bands_for(most: float, words: Words, pieces: int = 12) -> Bands:
+    """Round bands from 0 to beyond `most`."""
+    unit = 1.0 if words.metric else 25.4
+    step = nice_step(max(most, 0.1) / unit, pieces)
+    count = max(int(np.ceil(max(most, 0.1) / unit / step - 1e-9)), 1)
+    decimals = max(0, -int(np.floor(np.log10(step) + 1e-9)))
+    return Bands(tuple(step * unit * k for k in range(count + 1)), tuple(ramp(count)), decimals)
+
+
+def _label(level: float, bands: Bands, words: Words) -> str:
+    return f"{level / (1.0 if words.metric else 25.4):.{bands.decimals}f}"
+
+
+def _thinned(stock: StockMap, view: View, cell: float) -> tuple[Floats, Floats, Floats]:
+    """The grid with no more than one point for each `cell` mm of the page."""
+
+    def stride(axis: Floats) -> int:
+        return max(1, int(cell / max(view.scale * float(np.median(np.diff(axis))), 1e-9))) if axis.size > 2 else 1
+
+    i, j = stride(stock.x), stride(stock.y)
+    return stock.x[::i], stock.y[::j], stock.depth[::i, ::j]
+
+
+def _to_the_border(x: Floats, y: Floats, depth: Floats) -> tuple[Floats, Floats, Floats]:
+    """The grid with a cell more on each side, and each empty cell as its nearest neighbour; the outline clips what is beyond."""
+    from scipy.ndimage import distance_transform_edt
+
+    def longer(axis: Floats) -> Floats:
+        return np.concatenate([[2 * axis[0] - axis[1]], axis, [2 * axis[-1] - axis[-2]]])
+
+    wide = np.pad(depth, 1, constant_values=np.nan)
+    nearest = distance_transform_edt(np.isnan(wide), return_distances=False, return_indices=True)
+    return longer(x), longer(y), wide[tuple(nearest)]
+
+
+def wood_left(depth: Floats, level: float) -> Floats:
+    """What stands above the finished plane once the cutter has been over all of it at `level`; low spots stay below 0."""
+    return np.minimum(depth, level)
+
+
+def draw_height_map(
+    picture: Picture,
+    view: View,
+    stock: StockMap,
+    bands: Bands,
+    words: Words,
+    *,
+    outline: Polygon,
+    level: float | None = None,
+    labelled: bool = True,
+    cell: float = 1.2,
+) -> None:
+    """Draw a map of the wood above a finished plane.
+
+    Args:
+        picture: where to
+        view: how
+        stock: what
+        bands: heights and colours
+        words: how contour labels are written
+        outline: of the face, in the map's frame
+        level: after a pass at this height; None: before cutting
+        labelled: whether contours carry their height
+        cell: page mm between the grid's points that are used
+    """
+    from contourpy import contour_generator
+
+    x, y, depth = _thinned(stock, view, cell)
+    if min(depth.shape) < 2 or np.isnan(depth).all():
+        return
+    x, y, depth = _to_the_border(x, y, depth)
+    if level is not None:
+        depth = wood_left(depth, level)
+    page_x, page_y = view.to_page(x, y)
+    maps = contour_generator(page_x, page_y, depth.T, name="serial", fill_type="OuterOffset")
+    least, most = float(np.nanmin(depth)), float(np.nanmax(depth))
+
+    def filled(low: float, high: float) -> str:
+        outers, offsets = cast("tuple[list[Floats], list[NDArray[np.uint32]]]", maps.filled(low, high))
+        return "".join(
+            path_of(points[a:b], close=True)
+            for points, starts in zip(outers, offsets, strict=True)
+            for a, b in zip(starts[:-1].tolist(), starts[1:].tolist(), strict=True)
+        )
+
+    picture.clip(view.data(outline))
+    box = (float(page_x.min()), float(page_y.min()), float(page_x.max()), float(page_y.max()))
+    if least < -1e-6:
+        data = filled(least - 1.0, -1e-6)
+        if data:
+            picture.path(data, weight=0, fill=PAPER, rule="evenodd")
+            picture.hatch(data, box)
+    tolerance = 1e-6
+    for low, high, colour in zip(bands.levels[:-1], bands.levels[1:], bands.colours, strict=True):
+        low_edge = -tolerance if low == 0.0 else low
+        if high <= least or low > most:
+            continue
+        data = filled(low_edge, max(high, most + 1.0) if high == bands.levels[-1] else high)
+        if data:
+            picture.path(data, weight=_HAIR, stroke=colour, fill=colour, rule="evenodd")
+    longest: list[tuple[Floats, float]] = []
+    for contour in (-tolerance, *bands.levels[1:]):
+        if not least < contour < most:
+            continue
+        chains = cast("list[Floats]", maps.lines(contour))
+        lines = [line for line in chains if float(np.ptp(line, axis=0).max()) > _LEAST_LOOP]
+        for line in lines:
+            picture.polyline(line, weight=MIDDLE if contour <= 0.0 else THIN)
+        if labelled and lines:
+            longest.append((max(lines, key=len), max(contour, 0.0)))
+    picture.unclip()
+    placed: list[tuple[float, float]] = []
+    for line, contour in longest:
+        _label_contour(picture, line, _label(contour, bands, words), placed)
+
+
+def _label_contour(picture: Picture, line: Floats, text: str, placed: list[tuple[float, float]]) -> None:
+    """Write a contour's height on its longest line, clear of labels that are there already."""
+    if len(line) < 12:
+        return
+    for share in (0.5, 0.3, 0.7, 0.15, 0.85):
+        x, y = (float(v) for v in line[int(share * (len(line) - 1))])
+        if all(abs(x - px) > 9.0 or abs(y - py) > 5.0 for px, py in placed):
+            placed.append((x, y))
+            picture.text(x, y + 0.35 * TEXT, text, anchor="middle", halo=True)
+            return
+
+
+def draw_scale_bar(picture: Picture, bands: Bands, words: Words, x: float, y: float, width: float, low: bool) -> None:
+    """The bands side by side with the heights between them, and what the hatching means."""
+    count, bar = len(bands.colours), min(width, 150.0)
+    if low:
+        picture.rectangle(x, y, 9.0, 4.0, weight=THIN)
+        picture.hatch(path_of([(x, y), (x + 9, y), (x + 9, y + 4), (x, y + 4)], close=True), (x, y, x + 9, y + 4))
+        picture.text(x, y + 4.0 + 1.1 * TEXT, "low spot")
+        x, bar = x + 18.0, min(bar, width - 18.0)
+    unit = f" {words.unit}"
+    bar -= text_width(unit) + 4.0
+    each = bar / count
+    for k, colour in enumerate(bands.colours):
+        picture.rectangle(x + k * each, y, each, 4.0, weight=THIN, fill=colour)
+    widest = max(text_width(_label(level, bands, words)) for level in bands.levels) + 2.0
+    skip = max(1, int(np.ceil(widest / each)))
+    for k, level in enumerate(bands.levels):
+        if k % skip == 0:
+            label = _label(level, bands, words) + (unit if k + skip > count else "")
+            px = x + k * each
+            picture.line(px, y, px, y + 5.0, weight=THIN, stroke=INK)
+            picture.text(px, y + 4.0 + 1.1 * TEXT, label, anchor="start" if k == 0 else "middle")

@@ -1,0 +1,96 @@
+"""A stack of shims drawn to be read from two metres."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, WOOD
+from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, THIN, Picture
+from slabwright.sheets.words import Words
+from slabwright.slab.shims import Stack
+
+_PITCH = GREAT * 1.08
+_HEAD = 16.0
+_FOOT = 17.0
+
+
+def kinds_of(stack: Stack) -> list[tuple[float, int]]:
+    """The stack's pieces with how many there are of each, thickest first."""
+    return [(thickness, len(list(same))) for thickness, same in groupby(sorted(stack.pieces, reverse=True))]
+
+
+def card_height(stacks: tuple[Stack, ...]) -> float:
+    """The height of card that the stack with most kinds of piece wants."""
+    return _HEAD + _FOOT + max([len(kinds_of(stack)) for stack in stacks] + [2]) * _PITCH + 4.0
+
+
+def stack_card(
+    stack: Stack, place: tuple[float, float], words: Words, scale: float, width: float, height: float
+) -> Picture:
+    """Draw one stack from the side, its pieces to scale, with each piece's figure and the whole in great type.
+
+    Args:
+        stack: what
+        place: along and across from the slab's x = 0, y = 0 [mm]
+        words: how figures are written
+        scale: page mm for each mm of shim
+        width: of the card [mm]
+        height: of the card [mm]
+    """
+    picture = Picture(width, height)
+    picture.rectangle(0.3, 0.3, width - 0.6, height - 0.6, weight=THICK if stack.carries else MIDDLE, stroke=INK)
+    picture.circle(9.0, 8.5, 6.2, weight=THICK, fill=INK if stack.carries else PAPER)
+    picture.text(
+        9.0,
+        8.5 + 0.35 * GREAT,
+        stack.name,
+        size=GREAT,
+        anchor="middle",
+        weight=600,
+        fill=PAPER if stack.carries else INK,
+    )
+    total = words.shim(stack.height)
+    picture.text(width - 3.0, 8.5 + 0.35 * GREAT, total, size=GREAT, anchor="end", weight=700)
+    foot = height - _FOOT
+    left, wide = 4.0, 22.0
+    picture.line(2.5, foot, left + wide + 1.5, foot, weight=THICK)
+    kinds = kinds_of(stack)
+    top = foot
+    middles = []
+    for thickness, count in reversed(kinds):
+        lower = top
+        for _ in range(count):
+            top -= thickness * scale
+            picture.rectangle(left, top, wide, thickness * scale, weight=THIN, fill=WOOD)
+        middles.append((lower + top) / 2)
+    label = foot - 1.2
+    for (thickness, count), middle in zip(reversed(kinds), middles, strict=True):
+        figure = words.shim(thickness) if count == 1 else f"{count} × {words.shim(thickness)}"
+        picture.polyline(
+            [(left + wide, middle), (left + wide + 2.0, middle), (left + wide + 5.0, label - 0.33 * GREAT)], weight=THIN
+        )
+        picture.text(left + wide + 6.0, label, figure, size=GREAT, weight=600)
+        label -= _PITCH
+    if not kinds:
+        picture.text(left + wide + 6.0, foot - 1.2, "no shim", size=GREAT)
+    word = "Carries the slab" if stack.carries else f"Wedge {words.finer(stack.wedge)}, do not lift"
+    picture.text(4.0, height - 9.8, word, weight=600, fill=CHOSEN if stack.carries else INK)
+    picture.text(4.0, height - 4.0, f"x {words.place(place[0])}, y {words.place(place[1])}", fill=SOFT)
+    return picture
+
+
+def drawing_scale(stacks: tuple[Stack, ...], height: float) -> float:
+    """Page mm for each mm of shim, so that the highest stack fits a card; a round figure, at most 4 to 1."""
+    room = height - _HEAD - _FOOT - 1.0
+    most = max([stack.height for stack in stacks] + [1.0])
+    return next((scale for scale in (4.0, 3.0, 2.0, 1.5, 1.0, 0.5) if scale * most <= room), room / most)
+
+
+def name_text(scale: float) -> str:
+    """A drawing scale in words."""
+    return "full size" if scale == 1.0 else (f"{scale:g} times full size" if scale > 1 else f"1 to {1 / scale:.2g}")
+
+
+def card_text_height() -> float:
+    """Height of the card's small text [mm]."""
+    return TEXT

@@ -1,0 +1,101 @@
+"""Figures as the bench reads them, metric or in inches."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from slabwright import quantities
+from slabwright.quantities import Units
+
+_INCH = 25.4
+
+
+@dataclass(frozen=True)
+class Words:
+    """How figures are written on the sheets of one job.
+
+    Attributes:
+        units: metric or inch
+        currency: three letters
+    """
+
+    units: Units
+    currency: str = "EUR"
+
+    @property
+    def metric(self) -> bool:
+        """Whether lengths are millimetres."""
+        return self.units == "metric"
+
+    @property
+    def unit(self) -> str:
+        """The unit of `number`."""
+        return "mm" if self.metric else "in"
+
+    def place(self, mm: float) -> str:
+        """A position or a size that a tape measures."""
+        return quantities.format_length(mm, self.units, 0 if self.metric else None)
+
+    def fine(self, mm: float) -> str:
+        """A thickness or a depth: tenths of a millimetre, thousandths of an inch."""
+        return quantities.format_length(mm, self.units, 1)
+
+    def finer(self, mm: float) -> str:
+        """A loss: hundredths of a millimetre, thousandths of an inch."""
+        return quantities.format_length(mm, self.units, 2 if self.metric else 1)
+
+    def number(self, mm: float, decimals: int = 1) -> str:
+        """A figure without its unit, for tables and great figures; `decimals` of a millimetre."""
+        text = f"{mm:.{decimals}f}" if self.metric else f"{mm / _INCH:.3f}"
+        return text.lstrip("-") if float(text) == 0.0 else text.replace("-", "−")
+
+    def shim(self, mm: float) -> str:
+        """The thickness of a shim as it is marked, without its unit."""
+        return (f"{mm:.2f}".rstrip("0").rstrip(".") or "0") if self.metric else f"{mm / _INCH:.3f}"
+
+    def board(self, mm: float) -> str:
+        """A board's thickness: in inches with the nearest sixteenth, and how far that is off, beside it."""
+        if self.metric:
+            return self.fine(mm)
+        text, off = quantities.nearest_fraction(mm)
+        over = f" {'less' if off > 0 else 'and'} {abs(off) / _INCH:.3f}" if abs(off) >= 0.0005 * _INCH else ""
+        return f"{self.fine(mm)} ({text}{over})"
+
+    def area(self, mm2: float) -> str:
+        """An area."""
+        return quantities.format_area(mm2, self.units)
+
+    def fill(self, mm3: float) -> str:
+        """A volume of something poured."""
+        return quantities.format_volume(mm3, self.units)
+
+    def chips(self, mm3: float) -> str:
+        """A volume of wood that is cut off."""
+        return f"{mm3 / 1e6:.1f} l" if self.metric else f"{mm3 / _INCH**3:.0f} cu in"
+
+    def volume_number(self, mm3: float) -> float:
+        """A volume in the unit of `volume_unit`."""
+        return mm3 / 1e6 if self.metric else mm3 / _INCH**3
+
+    @property
+    def volume_unit(self) -> str:
+        """The unit of a chart's volumes."""
+        return "litres" if self.metric else "cubic inches"
+
+    def grams(self, kilograms: float) -> str:
+        """A mass on the bench scale."""
+        grams = kilograms * 1000.0
+        return f"{grams:.0f} g" if self.metric else f"{grams:.0f} g ({grams / 28.349523125:.1f} oz)"
+
+    def weight(self, kilograms: float) -> str:
+        """A weight that hands carry."""
+        return f"{kilograms:.0f} kg" if self.metric else f"{kilograms / 0.45359237:.0f} lb"
+
+    def money(self, amount: float | None) -> str:
+        """Money in the job's currency."""
+        return "no price" if amount is None else quantities.format_money(amount, self.currency)
+
+    def days(self, days: float) -> str:
+        """A span of days."""
+        text = f"{days:.1f}".removesuffix(".0")
+        return f"{text} day" if text == "1" else f"{text} days"

@@ -1,0 +1,68 @@
+"""The files that `sheets` hands to the bench."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from slabwright.plan import Plan
+from slabwright.sheets.bed_layout import as_dxf, as_svg, bed_drawing
+from slabwright.sheets.context import Context
+from slabwright.sheets.document import bench_pdf
+
+BENCH_SHEETS = "bench-sheets.pdf"
+BED_DXF = "bed-layout.dxf"
+BED_SVG = "bed-layout.svg"
+
+
+def _quiet(_: str) -> None:
+    """Tell nobody."""
+
+
+def replace_files(out: Path, contents: Mapping[str, bytes]) -> list[Path]:
+    """Write files so that each is either as it was or whole: beside its place first, then renamed.
+
+    Args:
+        out: folder, made if it is missing
+        contents: of each file by its name
+
+    Raises:
+        OSError: the folder cannot be written; what was there is still there
+    """
+    out.mkdir(parents=True, exist_ok=True)
+    beside = {name: out / f".{name}.{os.getpid()}.part" for name in contents}
+    try:
+        for name, content in contents.items():
+            beside[name].write_bytes(content)
+        return [beside[name].replace(out / name) for name in contents]
+    finally:
+        for path in beside.values():
+            path.unlink(missing_ok=True)
+
+
+def write_sheets(plan: Plan, out: Path, progress: Callable[[str], None] = _quiet) -> list[Path]:
+    """Write the bench sheets (PDF) and the bed layout (DXF, SVG) of a plan.
+
+    All three are made before the first is written, so that a fault leaves what an earlier run wrote; then each replaces its
+    forerunner.
+
+    Args:
+        plan: with a slab
+        out: folder
+        progress: told what is being made
+
+    Returns:
+        The files.
+
+    Raises:
+        SlabwrightError: the plan has no slab yet
+    """
+    context = Context(plan)
+    progress("Drawing the bench sheets")
+    pdf = bench_pdf(context)
+    progress("Drawing the bed layout")
+    drawing = bed_drawing(context)
+    dxf, svg = as_dxf(drawing), as_svg(drawing)
+    progress("Writing")
+    return replace_files(out, {BENCH_SHEETS: pdf, BED_DXF: dxf, BED_SVG: svg.encode("utf-8")})
