@@ -53,8 +53,11 @@ def crossing(corners: Floats) -> tuple[float, float] | None:
 
 def largest(shape: BaseGeometry) -> Polygon | None:
     """The largest polygon of a geometry, its holes filled, or None where it has none."""
-    parts: list[Polygon] = [part for part in shapely.get_parts(shape).tolist() if part.geom_type == "Polygon"]
-    return Polygon(max(parts, key=lambda part: float(part.area)).exterior) if parts else None
+    found: Polygon | None = None
+    for part in shapely.get_parts(shape).tolist():
+        if isinstance(part, Polygon) and (found is None or part.area > found.area):
+            found = part
+    return None if found is None else Polygon(found.exterior)
 
 
 def corners_of(polygon: Polygon, tolerance: float = 0.5) -> Floats:
@@ -64,8 +67,7 @@ def corners_of(polygon: Polygon, tolerance: float = 0.5) -> Floats:
         polygon: what was found
         tolerance: how far the thinned ring may lie from the ring [mm]
     """
-    thinned = polygon.simplify(tolerance)
-    corners: Floats = np.array(thinned.exterior.coords)[:-1, :2]
+    corners: Floats = shapely.get_coordinates(polygon.simplify(tolerance))[:-1]
     return corners if signed_area(corners) > 0 else corners[::-1].copy()
 
 

@@ -6,8 +6,10 @@ import numpy as np
 
 from slabwright.geometry.faces import Face, Floats, as_scatter
 from slabwright.geometry.outlines import crossing, signed_area, without_repeats
+from slabwright.job.readings.dxf import loops_of_dxf
 from slabwright.job.readings.long_csv import wrong_header
 from slabwright.job.readings.source import FARTHEST, Source
+from slabwright.job.readings.svg import loops_of_svg
 from slabwright.job.readings.table import header_of, open_text, read_table
 
 OUTLINE = ("x", "y")
@@ -21,8 +23,14 @@ def read_outline(source: Source) -> Floats:
     Raises:
         SlabwrightError: no closed loop, fewer than three corners, no area, or a loop that crosses itself.
     """
-    corners = _from_csv(source)
-    return checked(source, corners)
+    kind = source.path.suffix.lower()
+    if kind not in (".dxf", ".svg"):
+        return checked(source, _from_csv(source))
+    loops = loops_of_dxf(source) if kind == ".dxf" else loops_of_svg(source)
+    loops = [loop for loop in loops if len(without_repeats(loop, 1e-6)) >= 3]
+    if not loops:
+        source.fail("the drawing holds no closed polyline, path or circle; draw the outline as one closed line.")
+    return checked(source, max(loops, key=lambda loop: abs(signed_area(loop))))
 
 
 def _from_csv(source: Source) -> Floats:
