@@ -21,8 +21,8 @@ def local_height(face: Face, x: float, y: float, reading_error: float) -> tuple[
 
     Two surfaces are tried: the quadratic of least squares, nearer readings weighing more, which smooths the gauge's noise;
     and the thin plate through all the readings over a quadratic [1]_, which follows a rough surface. The one that better
-    foretells each reading from the others is taken. Its standard error covers gauge, roughness and sparseness. Both are exact on a quadratic. With fewer than ten readings both rest on a plane. A reading at the place
-    itself stands for it.
+    foretells each reading from the others is taken. Its standard error covers gauge, roughness and sparseness. Both are exact
+    on a quadratic. With fewer than ten readings both rest on a plane. A reading at the place itself stands for it.
 
     Args:
         face: readings
