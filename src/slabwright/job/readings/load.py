@@ -28,7 +28,9 @@ from slabwright.job.readings.table import header_of, open_text
 from slabwright.job.readings.wide_grid import faces_from_grids, is_wide_grid
 
 
-def load_readings(slab: Slab, folder: Path, file: str, where: Mapping[str, Place], key: str = "slab") -> Readings:
+def load_readings(
+    slab: Slab, folder: Path, file: str, where: Mapping[str, Place], keys: Mapping[str, str] | None = None
+) -> Readings:
     """Read every file of readings and outlines that a slab names.
 
     Args:
@@ -36,7 +38,7 @@ def load_readings(slab: Slab, folder: Path, file: str, where: Mapping[str, Place
         folder: the job's folder; files are named relative to it and lie in it
         file: the job file's name, for messages
         where: place of each stated key
-        key: path of the table that names the files, in `where`
+        keys: path in `where` of a key that does not stand in `[slab]`: `{"survey": "rereadings[0].survey"}`
 
     Returns:
         The readings in millimetres.
@@ -45,22 +47,24 @@ def load_readings(slab: Slab, folder: Path, file: str, where: Mapping[str, Place
         SlabwrightError: a file that can't be used: one line naming file, line and key, what is wrong, what would be right.
     """
 
+    def place(path: str) -> str:
+        found = where.get(path)
+        return f"{found.file}:{found.line}" if found else file
+
     def source(name: str, unit: ReadingUnit) -> Source | None:
         stated: str | None = getattr(slab, name)
         if stated is None:
             return None
-        place = where.get(f"{key}.{name}")
-        said = f"{key}.{name} ({place.file}, line {place.line})" if place else f"{key}.{name} ({file})"
-        return Source(inside(folder, stated, said), stated, said, unit)
+        path = (keys or {}).get(name, f"slab.{name}")
+        return Source(inside(folder, stated, f"{place(path)}: {path}"), stated, f"{path}, {place(path)}", unit)
 
     def nothing(wrong: str) -> SlabwrightError:
-        place = where.get(key)
-        return SlabwrightError(f"{place.file}, line {place.line}: {wrong}" if place else f"{file}: {key}: {wrong}")
+        return SlabwrightError(f"{place('slab')}: slab: {wrong}")
 
     units = slab.survey_units
     both, first, second = source("survey", units), source("survey_a", units), source("survey_b", units)
     if both is not None and (first is not None or second is not None):
-        raise nothing("survey is given beside survey_a or survey_b; give survey alone, or survey_a and survey_b.")
+        raise nothing("survey is given beside survey_a or survey_b; give survey alone, or survey_a and survey_b")
     scan = _scan(both) if both is not None else None
     if both is not None:
         faces = scan.faces if scan else _both_faces(both)
@@ -72,10 +76,10 @@ def load_readings(slab: Slab, folder: Path, file: str, where: Mapping[str, Place
         given, missing = ("a", "b") if first is not None else ("b", "a")
         raise nothing(
             f"survey_{given} is given without survey_{missing}; read the other face too and name its file, with callipers"
-            " that tie the two set-ups."
+            " that tie the two set-ups"
         )
     else:
-        raise nothing("no readings are named; give survey, or survey_a and survey_b with callipers.")
+        raise nothing("no readings are named; give survey, or survey_a and survey_b with callipers")
 
     for name, face in faces.items():
         check_spread(named[name], face, name)

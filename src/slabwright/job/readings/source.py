@@ -33,7 +33,7 @@ class Source:
     Attributes:
         path: the file, checked to lie in the job's folder
         name: as it was stated
-        key: the key that named it, and where: `slab.survey (job.toml, line 7)`
+        key: the key that named it, and where: `slab.survey, job.toml:7`
         unit: of its numbers
     """
 
@@ -49,9 +49,8 @@ class Source:
 
     def fail(self, wrong: str, line: int | None = None) -> NoReturn:
         """Raise the error that says what is wrong, in which file and line, and which key named the file."""
-        at = self.name if line is None else f"{self.name}, line {line}"
-        message = " ".join(f"{at}: {wrong}".split())
-        raise SlabwrightError(f"{message} The file is named by {self.key}.")
+        at = shown(self.name, 200)[1:-1] if line is None else f"{shown(self.name, 200)[1:-1]}:{line}"
+        raise SlabwrightError(f"{at}: {' '.join(wrong.split()).removesuffix('.')} ({self.key})")
 
     def number(self, cell: str, what: str, line: int) -> float:
         """A cell's number in mm; in inches also with fractions, as `3 5/16`.
