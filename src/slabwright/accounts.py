@@ -24,10 +24,12 @@ class Description:
     """What a figure is, apart from its value.
 
     Attributes:
-        unit: `mm`, `mm2`, `mm3`, `deg`, `kg`, `kg/m3`, `N`, `MPa`, `min`, `day`, `%`, `money`, `1` (a number without unit) or `` (no figure: words, lists)
+        unit: `mm`, `mm2`, `mm3`, `deg`, `kg`, `N`, `MPa`, `min`, `day`, `%`, `money`, `1` (a number without unit)
+            or nothing (words, lists)
         meaning: one line in the bench's words
         how: the formula in words, or the method
-        rests_on: paths of other figures in `plan.json`, and keys of the job file (`job:slab.species`) or shop file (`shop:machine.cutter_diameter`)
+        rests_on: paths of other figures in `plan.json`, and keys of the job file (`job:slab.species`) or of the shop file
+            (`shop:machine.feed`)
         sure: how sure: the sibling field that bounds it, or words
         source: publication, `common practice`, `from memory`, or empty for plain arithmetic
         change: what it would take to change it

@@ -2,27 +2,124 @@
 
 from __future__ import annotations
 
+import dataclasses
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
-from slabwright.accounts import figure, working
-from slabwright.findings import Finding
+from slabwright import __version__
+from slabwright.accounts import as_plain, figure, working
+from slabwright.findings import FROM_MEMORY, Finding, SlabwrightError
 from slabwright.job.loaded import Job
+from slabwright.slab.board import Board
 from slabwright.slab.results import SlabPlan
+
+Progress = Callable[[str], None]
+
+_UNKNOWN_DENSITY = 650.0
+_UNKNOWN_MODULUS = 11_000.0
 
 
 @dataclass(frozen=True)
 class Waiting:
     """A stage that was left out, and what it waits for."""
 
-    stage: str
-    waits_for: str
+    stage: str = figure("", "what is left out")
+    waits_for: str = figure("", "what it waits for")
 
 
 @dataclass(frozen=True)
 class Plan:
     """All that follows from a job as it stands today."""
 
+    board: Board | None = figure("", "the flat board, as well as it is known today")
     slab: SlabPlan | None = figure("", "the slab's plan; empty where there are no readings yet")
     waiting: tuple[Waiting, ...] = figure("", "stages left out, and what they wait for")
     findings: tuple[Finding, ...] = figure("", "checks and problems")
     job: Job = working()
+
+
+def _quiet(_: str) -> None:
+    """Tell nobody."""
+
+
+def ripest(job: Job) -> Job:
+    """The job with its last re-reading in place of the first survey: the slab as it lies now."""
+    return dataclasses.replace(job, readings=job.rereadings[-1]) if job.rereadings else job
+
+
+def _wood(name: str, place: str) -> tuple[float, float, tuple[Finding, ...]]:
+    """Density and modulus of a species, and a word where the table has none."""
+    from slabwright.reference.wood import species
+
+    try:
+        row = species(name)
+    except SlabwrightError as error:
+        raise SlabwrightError(f"{place}: slab.species: {error}") from None
+    density = row.density()
+    if density is not None and row.modulus is not None:
+        return density, row.modulus, ()
+    finding = Finding(
+        "slab/density-unknown",
+        "caution",
+        f"The table lacks density or stiffness of {row.name}: {_UNKNOWN_DENSITY:.0f} kg/m3 and {_UNKNOWN_MODULUS:.0f} MPa are "
+        "taken in their place.",
+        "Take sag and tipping as rough until the slab is weighed.",
+        FROM_MEMORY,
+    )
+    return density or _UNKNOWN_DENSITY, row.modulus or _UNKNOWN_MODULUS, (finding,)
+
+
+def plan(job: Job, progress: Progress = _quiet) -> Plan:
+    """Work out all that follows from a job.
+
+    Args:
+        job: from `load_job`
+        progress: told each step in a few words
+
+    Returns:
+        The plan: what could be worked out, what waits for what, and the problems.
+
+    Raises:
+        SlabwrightError: what is stated cannot be used.
+    """
+    from slabwright.slab.board import board, check_findings, planned_board, planned_findings
+    from slabwright.slab.flatten import flatten
+    from slabwright.slab.moisture import moisture_findings, moisture_gate
+    from slabwright.slab.survey import survey, survey_findings
+
+    job = ripest(job)
+    stated = job.stated
+    units = stated.job.units
+    if stated.slab is None:
+        return Plan(None, None, (Waiting("slab", "a [slab] in the job file: its species, and readings"),), (), job)
+    where = job.where.get("slab.species")
+    density, modulus, findings = _wood(stated.slab.species, f"{where.file}:{where.line}" if where else job.file)
+    if job.readings is None:
+        waiting = (Waiting("slab", "readings of both faces: slabwright read, or [slab] survey"),)
+        if stated.slab.planned is None:
+            return Plan(None, None, waiting, findings, job)
+        guess = planned_board(stated.slab.planned)
+        return Plan(guess, None, waiting, (*findings, *planned_findings(units, guess)), job)
+
+    progress("Readings")
+    read = survey(job, density, modulus)
+    gate = moisture_gate(stated.slab.moisture, stated.room, read.thickness_most)
+    found = [*findings, *survey_findings(read, job), *moisture_findings(gate)]
+    slab, more = flatten(job, read, gate, density=density, modulus=modulus, progress=progress)
+    found += more
+    if slab is None:
+        return Plan(None, None, (Waiting("slab", "a region of the slab that holds a board"),), tuple(found), job)
+    low = next(procedure.thickness_low for procedure in slab.procedures if procedure.chosen)
+    made = board(slab.seat.target, low, slab.seat.thickness_even, stated.checks, stated.as_made)
+    found += check_findings(stated.checks, made, units)
+    return Plan(made, slab, (), tuple(found), job)
+
+
+def as_json(result: Plan) -> dict[str, Any]:
+    """The plan as `plan.json` holds it: lengths in mm, angles in degrees, masses in kg, times in minutes or days as named."""
+    return {
+        "slabwright": __version__,
+        "job": result.job.stated.job.model_dump(mode="json"),
+        **as_plain(result),
+    }

@@ -8,11 +8,12 @@ from typing import Literal
 from slabwright.accounts import figure, working
 from slabwright.slab.moisture import MoistureGate
 from slabwright.slab.passes import Pass, Procedure
-from slabwright.slab.patch import FrontPoint, Patch, Way
+from slabwright.slab.patch import FrontPoint, Patch
 from slabwright.slab.seat import Seat
 from slabwright.slab.shims import ShimPlan
 from slabwright.slab.stock import StockMap
 from slabwright.slab.survey import Survey
+from slabwright.slab.ways import Way
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,5 @@
+"""`python -m slabwright`."""
+
+from slabwright.cli import main
+
+main()

@@ -1,0 +1,301 @@
+"""From the survey to the plan of the slab: lie, fill, promise, planes, shims and passes, in the order in which they follow."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from slabwright.findings import COMMON_PRACTICE, Finding
+from slabwright.geometry.planes import PlanePair
+from slabwright.geometry.strip import Strip, widest_strip
+from slabwright.job.loaded import Job
+from slabwright.job.models import Bed, Slab
+from slabwright.slab.fill_checks import front_findings
+from slabwright.slab.hidden import Hidden, hidden_surface
+from slabwright.slab.lie import above, below, cut_planes, opposing_point, widest_at
+from slabwright.slab.moisture import MoistureGate
+from slabwright.slab.passes import passes, procedures
+from slabwright.slab.patch import FrontPoint
+from slabwright.slab.patches import find_patches, patch_front
+from slabwright.slab.promise import Promise, between_readings, promise
+from slabwright.slab.results import SlabPlan
+from slabwright.slab.seat import seat
+from slabwright.slab.shim_findings import shim_findings
+from slabwright.slab.shims import ShimPlan, shims
+from slabwright.slab.stock import stock_map
+from slabwright.slab.survey import Survey
+from slabwright.slab.thickness_checks import no_board, reading_findings, thickness_findings
+from slabwright.slab.ways import WaysInput, cut_to, knee, ways, windows
+
+Progress = Callable[[str], None]
+FaceName = Literal["A", "B"]
+
+_SKIP_SHARE = 0.05
+"""Part of the underside that may stay rough where the job prices it: common practice."""
+
+
+def other(face: FaceName) -> FaceName:
+    """The other face."""
+    return "B" if face == "A" else "A"
+
+
+@dataclass(frozen=True)
+class _Bench:
+    """What the steps of `flatten` share: the job, the survey, the widest strip of the readings, and what lies hidden."""
+
+    job: Job
+    slab: Slab
+    survey: Survey
+    density: float
+    modulus: float
+    strip: Strip
+    hidden: Hidden
+    point: tuple[float, float]
+
+    def shim_plan(self, planes: PlanePair, down_face: FaceName, bed: Bed | None = None) -> ShimPlan:
+        """Stacks for a lie."""
+        shop = self.job.shop
+        return shims(
+            self.survey,
+            planes,
+            down_face=down_face,
+            bed=bed or shop.bed,
+            stock=shop.shims,
+            down_force=shop.machine.down_force,
+            density=self.density,
+            modulus=self.modulus,
+        )
+
+    def promised(
+        self,
+        planes: PlanePair,
+        shim_plan: ShimPlan,
+        *,
+        thickness: float | None = None,
+        stretch: tuple[float, float] | None = None,
+    ) -> Promise:
+        """What is promised of a board between planes that touch the readings."""
+        shop, where = self.job.shop, self.job.where
+        x_from, x_to = stretch or (None, None)
+
+        def stated(key: str) -> str:
+            return "shop file" if f"shop:{key}" in where else "default"
+
+        return promise(
+            planes.thickness if thickness is None else thickness,
+            between_readings(self.hidden, planes, x_from, x_to),
+            tie=self.survey.tie,
+            tie_point=self.point,
+            shim_loss=shim_plan.loss,
+            shim_error=shim_plan.loss_error,
+            z_zero_error=shop.machine.z_zero_error,
+            marks_and_sanding=shop.allowance.marks_and_sanding,
+            basis={
+                "between readings": self.hidden.note or "readings",
+                "tie": "callipers" if self.survey.tie else "one set-up: nothing to tie",
+                "shims": stated("shims.thicknesses"),
+                "z zero": stated("machine.z_zero_error"),
+                "marks and sanding": stated("allowance.marks_and_sanding"),
+            },
+        )
+
+    def front(self, face: FaceName) -> tuple[FrontPoint, ...]:
+        """Thickness against fill with a face shown."""
+        survey, price = self.survey, self.job.stated.fill.underside_price_per_litre
+        return patch_front(
+            survey.face_a,
+            survey.face_b,
+            survey.region_a,
+            self.strip.planes,
+            show_face=face,
+            region_b=survey.region_b,
+            underside_area=survey.area * _SKIP_SHARE if price else None,
+        )
+
+
+def show_face_of(slab: Slab, fronts: dict[FaceName, tuple[FrontPoint, ...]]) -> FaceName:
+    """The face that will be seen: as stated, or the better one.
+
+    The better one needs less fill for the thickness that both can reach; of two alike the one with fewer stated defects.
+    """
+    if slab.show_face != "either":
+        return slab.show_face
+
+    def defects(face: FaceName) -> int:
+        return sum(defect.face in (face, "both") for defect in slab.defects)
+
+    reach = min(front[-1].thickness for front in fronts.values())
+
+    def fill_needed(face: FaceName) -> float:
+        return min(point.fill_volume for point in fronts[face] if point.thickness >= reach - 1e-6)
+
+    return min(("A", "B"), key=lambda face: (round(fill_needed(face) / 1e4), defects(face), face))
+
+
+def chosen_point(job: Job, front: tuple[FrontPoint, ...], loss: float) -> tuple[int, Finding | None]:
+    """The point of thickness against fill that the sheets follow, and a word where it was not the maker who chose it.
+
+    As stated; else no fill without a price and the client's consent; else the least fill that reaches the stated thickness;
+    else, for the most, the point from where more fill buys little.
+
+    Args:
+        job: prices, consent, wanted thickness
+        front: thickness against fill of the show face
+        loss: from the thickness of the readings to the promise [mm]
+    """
+    fill, wanted = job.stated.fill, job.stated.piece.thickness
+    if fill.choose is not None:
+        return min(fill.choose, len(front) - 1), None
+    if fill.price_per_litre is None or not fill.client_agrees or len(front) < 2:
+        return 0, None
+    if wanted != "max":
+        return next((index for index, point in enumerate(front) if point.thickness - loss >= wanted), 0), None
+    index = knee(front)
+    if index == 0:
+        return 0, None
+    finding = Finding(
+        "slab/fill-by-default",
+        "note",
+        f"Fill {index} was taken by default: from there on more fill buys little thickness.",
+        f"Say which one you want: [fill] choose = 0 to {len(front) - 1}; 0 fills nothing.",
+        COMMON_PRACTICE,
+    )
+    return index, finding
+
+
+def flatten(
+    job: Job, survey: Survey, moisture: MoistureGate, *, density: float, modulus: float, progress: Progress
+) -> tuple[SlabPlan | None, tuple[Finding, ...]]:
+    """The plan of the slab from its survey.
+
+    Args:
+        job: what is stated; it has a slab
+        survey: the readings in one frame
+        moisture: the gate's verdict
+        density: of the wood [kg/m3]
+        modulus: of elasticity along the grain [MPa]
+        progress: told each step
+
+    Returns:
+        The plan, or None where no flat board exists; and what there is to say.
+
+    Raises:
+        ValueError: the job has no slab.
+    """
+    slab, shop, piece, fill = job.stated.slab, job.shop, job.stated.piece, job.stated.fill
+    if slab is None:
+        raise ValueError("the job states no slab")
+    units = job.stated.job.units
+    progress("Lie of the slab")
+    strip = widest_strip(survey.face_a, survey.face_b)
+    if strip.thickness <= 0.0:
+        return None, (no_board(-strip.thickness, units),)
+    point = opposing_point(strip.contacts_a, strip.contacts_b, strip.planes)
+    progress("What lies between the readings")
+    hidden = hidden_surface(survey, reading_error=slab.reading_error)
+    bench = _Bench(job, slab, survey, density, modulus, strip, hidden, point)
+
+    progress("Thickness against fill")
+    fronts: dict[FaceName, tuple[FrontPoint, ...]] = {"A": bench.front("A"), "B": bench.front("B")}
+    show = show_face_of(slab, fronts)
+    front = fronts[show]
+
+    progress("Shims")
+    stacks = bench.shim_plan(strip.planes, other(show))
+    as_it_is = bench.promised(strip.planes, stacks)
+    chosen, said = chosen_point(job, front, strip.thickness - as_it_is.low)
+    lie = front[chosen].planes if chosen else strip.planes
+    filled = bench.promised(lie, stacks) if chosen else as_it_is
+
+    allowance = 2.0 * shop.allowance.marks_and_sanding
+    most = max(filled.low, 0.0)
+    target = most if piece.thickness == "max" else min(piece.thickness, most)
+    # What binds is what stands clear of the planes of the chosen fill: the rest is filled, or left as a skip.
+    bind_a = above(survey.face_a, lie) if chosen else survey.face_a
+    bind_b = below(survey.face_b, lie) if chosen else survey.face_b
+    planes = cut_planes(
+        lie,
+        bind_a,
+        bind_b,
+        milled=target + allowance,
+        most=most + allowance,
+        losses=(filled.loss_a, filled.loss_b),
+        kept=lambda tilted: bench.promised(widest_at(tilted, bind_a, bind_b), stacks).low + allowance,
+    )
+    if (planes.a, planes.b) != (strip.planes.a, strip.planes.b):
+        stacks = bench.shim_plan(planes, other(show))
+
+    progress("Passes")
+    stock_a = stock_map(survey.all_a, survey.outline_a, planes, which="A")
+    stock_b = stock_map(survey.all_b, survey.outline_b, planes, which="B")
+
+    progress("Ways out of a dip")
+    face, region = (survey.face_a, survey.region_a) if show == "A" else (survey.face_b, survey.region_b)
+    reference = chosen or knee(front)
+    found, specks = find_patches(face, region, front[reference], show, fill.least_depth, shop.epoxy)
+
+    def shortened(x_from: float, x_to: float) -> tuple[float, float]:
+        part = widest_strip(cut_to(survey.face_a, x_from, x_to), cut_to(survey.face_b, x_from, x_to))
+        return part.thickness, bench.promised(part.planes, stacks, stretch=(x_from, x_to)).low
+
+    x_least, _, x_most, _ = region.bounds
+    ways_out = ways(
+        WaysInput(
+            thickness=strip.thickness,
+            thickness_low=as_it_is.low,
+            needed=None if piece.thickness == "max" else piece.thickness,
+            length=survey.length,
+            front=front,
+            front_other=fronts[other(show)],
+            reference=reference,
+            patches=found,
+            shortened=shortened,
+            stretches=windows(x_least, x_most, piece.length),
+            units=units,
+        ),
+        fill,
+        shop.epoxy,
+        shop.prices,
+    )
+    result = SlabPlan(
+        survey=survey,
+        moisture=moisture,
+        seat=seat(
+            strip,
+            planes,
+            thickness_low=as_it_is.low,
+            thickness_even=as_it_is.even,
+            thickness_low_filled=filled.low,
+            target=target,
+            terms=as_it_is.terms,
+            stock_a=stock_a,
+            stock_b=stock_b,
+        ),
+        show_face=show,
+        first_face=show,
+        patch_front=front,
+        chosen_fill=chosen,
+        patches=found if chosen else (),
+        ways=ways_out,
+        shims=stacks,
+        passes=passes(stock_a, stock_b, shop.machine, shop.allowance, first_face=show, kind=slab.procedure),
+        procedures=procedures(filled.low, shop.allowance, first_face=show, chosen=slab.procedure),
+        stock_a=stock_a,
+        stock_b=stock_b,
+    )
+    findings = (
+        *thickness_findings(result, piece.thickness, units),
+        *reading_findings(hidden, strip.planes, between_readings(hidden, strip.planes), as_it_is, units),
+        *([said] if said else []),
+        *front_findings(front, chosen, result.patches, specks, fill, units),
+        *shim_findings(
+            stacks,
+            shop.bed,
+            stock=shop.shims,
+            down_force=shop.machine.down_force,
+            units=units,
+            again=lambda bed: bench.shim_plan(planes, other(show), bed),
+        ),
+    )
+    return result, findings

@@ -1,0 +1,105 @@
+"""What the maker should know about the thickness: none at all, less than wanted, or more to be had by reading more."""
+
+from __future__ import annotations
+
+from slabwright.findings import COMMON_PRACTICE, Finding
+from slabwright.geometry.planes import PlanePair
+from slabwright.quantities import Units, format_length
+from slabwright.slab.hidden import Hidden
+from slabwright.slab.promise import Between, Promise, read_next
+from slabwright.slab.results import SlabPlan
+
+_WIDE_LOSS = 1.5
+"""Loss between the readings that is worth reading more [mm]: common practice."""
+_WORTH_A_READING = 0.05
+
+
+def no_board(overlap: float, units: Units) -> Finding:
+    """That no flat board lies between these readings.
+
+    Args:
+        overlap: by which face B reaches above face A at the best lie [mm]
+        units: that lengths are shown in
+    """
+    return Finding(
+        "slab/no-blank",
+        "stop",
+        f"No flat board lies in these readings: at the best lie face B still reaches {format_length(overlap, units)} "
+        "above a low spot of face A.",
+        "Check the readings for a slip of sign or face; use less of the slab ([slab] cut_from, cut_to), or another slab.",
+        COMMON_PRACTICE,
+    )
+
+
+def thickness_findings(result: SlabPlan, wanted: float | str, units: Units) -> tuple[Finding, ...]:
+    """That the thickness asked for cannot be had, or is not sure; with the ways that were worked out and give it."""
+    seat = result.seat
+    found = []
+    if seat.thickness_low_filled <= 0.0:
+        found.append(
+            Finding(
+                "slab/nothing-sure",
+                "stop",
+                f"The readings hold {format_length(seat.thickness, units)}, but nothing of it is sure.",
+                "Read more places, or use less of the slab.",
+                COMMON_PRACTICE,
+            )
+        )
+    if isinstance(wanted, str) or wanted <= seat.thickness_low_filled + 1e-6:
+        return tuple(found)
+    ways = [way for way in result.ways if way.fits]
+    if ways:
+        best = max(ways, key=lambda way: way.thickness_low)
+        remedy = f"Worked out and enough: {best.kind}, {format_length(best.thickness_low, units)} sure. {best.note}"
+    else:
+        best = max(result.ways, key=lambda way: way.thickness_low)
+        remedy = (
+            f"Agree on {format_length(seat.thickness_low_filled, units)}; the most of all ways is {best.kind}, "
+            f"{format_length(best.thickness_low, units)} sure. Or choose another slab."
+        )
+    asked, low = format_length(wanted, units), format_length(seat.thickness_low_filled, units)
+    even_chance = seat.thickness_even + seat.thickness_low_filled - seat.thickness_low
+    if wanted > even_chance:
+        found.append(
+            Finding(
+                "slab/too-thin",
+                "stop",
+                f"{asked} is asked for; the slab is sure to give only {low}.",
+                remedy,
+                COMMON_PRACTICE,
+            )
+        )
+    else:
+        found.append(
+            Finding(
+                "slab/not-sure",
+                "caution",
+                f"{asked} is asked for and likely, but only {low} is sure 19 times in 20; the cuts are planned for that.",
+                remedy,
+                COMMON_PRACTICE,
+            )
+        )
+    return tuple(found)
+
+
+def reading_findings(
+    hidden: Hidden, planes: PlanePair, between: Between, promised: Promise, units: Units
+) -> tuple[Finding, ...]:
+    """Where to read next, where what lies between the readings takes much of the promise."""
+    loss = next(term.loss for term in promised.terms if term.name == "between readings")
+    if loss <= _WIDE_LOSS:
+        return ()
+    places = [place for place in read_next(hidden, planes, between) if place.narrows > _WORTH_A_READING]
+    told = "; ".join(
+        f"face {place.face} at x = {format_length(place.x, units, 0)}, y = {format_length(place.y, units, 0)}"
+        for place in places
+    )
+    return (
+        Finding(
+            "slab/read-more",
+            "caution",
+            f"What lies between the readings takes {format_length(loss, units)} of what can be promised.",
+            f"Read next, these first: {told}." if told else "Read at half the distance between stations.",
+            COMMON_PRACTICE,
+        ),
+    )

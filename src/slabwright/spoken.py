@@ -1,0 +1,38 @@
+"""The plan in a few lines of plain words, for the terminal."""
+
+from __future__ import annotations
+
+from slabwright.findings import Finding
+from slabwright.plan import Plan
+from slabwright.quantities import format_length
+
+_WORDS = {"stop": "STOP", "caution": "Care", "note": "Note"}
+_ORDER = ("stop", "caution", "note")
+
+
+def finding_line(finding: Finding) -> str:
+    """A problem in one paragraph: voice, what, remedy, whose rule."""
+    return f"{_WORDS[finding.severity]}  {finding.message}\n      {finding.remedy}  [{finding.code}; {finding.source}]"
+
+
+def spoken(result: Plan) -> str:
+    """Title, board, what waits, and the problems, worst first."""
+    head, units = result.job.stated.job, result.job.stated.job.units
+    lines = [head.title]
+    if result.slab is not None:
+        seat = result.slab.seat
+        lines.append(
+            f"  {format_length(seat.thickness, units)} is the most the readings hold, proven; "
+            f"{format_length(seat.thickness_low, units)} is sure 19 times in 20."
+        )
+        if result.slab.chosen_fill:
+            lines.append(
+                f"  With fill {result.slab.chosen_fill}: {format_length(seat.thickness_low_filled, units)} is sure."
+            )
+        lines.append(f"  Cuts are planned for {format_length(seat.target, units)}, face {result.slab.show_face} shown.")
+    if result.board is not None:
+        lines.append(f"  Board ({result.board.basis}): {format_length(result.board.thickness, units)}.")
+    lines += [f"  Not worked out: {waiting.stage}; waits for {waiting.waits_for}." for waiting in result.waiting]
+    for severity in _ORDER:
+        lines += [finding_line(finding) for finding in result.findings if finding.severity == severity]
+    return "\n".join(lines)

@@ -1,0 +1,155 @@
+"""Where a figure comes from, told from the plan and the job: the text of `slabwright why`."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterator
+from typing import Any
+
+from slabwright.accounts import Account, accounts, split_path
+from slabwright.findings import SlabwrightError
+from slabwright.job.loaded import Job
+from slabwright.plan import Plan
+from slabwright.quantities import Units, format_angle, format_area, format_length, format_mass, format_volume
+
+_LENGTHS = ("Length", "LengthAboveZero", "LengthFromZero", "LengthOrMax", "LengthOrThrough")
+"""Names under which the models publish their lengths."""
+
+
+def shown(value: Any, unit: str, units: Units, currency: str) -> str:
+    """A figure as people read it."""
+    if value is None:
+        return "not known"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str) or not unit:
+        return str(value)
+    number = float(value)
+    forms = {
+        "mm": lambda: format_length(number, units),
+        "mm2": lambda: format_area(number, units),
+        "mm3": lambda: format_volume(number, units),
+        "deg": lambda: format_angle(number),
+        "kg": lambda: format_mass(number, units),
+        "%": lambda: f"{number:.1f} %",
+        "money": lambda: f"{number:.2f} {currency}",
+        "day": lambda: f"{number:.1f} days",
+        "1": lambda: f"{number:g}",
+    }
+    return forms[unit]() if unit in forms else f"{number:.4g} {unit}"
+
+
+def all_accounts(plan: Plan) -> Iterator[Account]:
+    """The account of every figure of `plan.json` that was worked out."""
+    for part in ("board", "slab"):
+        value = getattr(plan, part)
+        if value is not None:
+            yield from accounts(value, part)
+
+
+def _same(path: str) -> str:
+    return ".".join(split_path(path))
+
+
+def account_of(plan: Plan, path: str) -> list[Account]:
+    """The account of a figure, or of all figures below a path.
+
+    Raises:
+        SlabwrightError: there is no such figure; the nearest names are told.
+    """
+    wanted = _same(path)
+    known = list(all_accounts(plan))
+    exact = [account for account in known if _same(account.path) == wanted]
+    if exact:
+        return exact
+    below = [account for account in known if _same(account.path).startswith(wanted + ".")]
+    if below:
+        return below
+    near = difflib.get_close_matches(wanted, [_same(account.path) for account in known], n=3, cutoff=0.4)
+    hint = f"; near ones: {', '.join(near)}" if near else "; the figures stand in plan.json"
+    raise SlabwrightError(f"there is no figure {path!r} in this plan{hint}")
+
+
+def _stated(job: Job, key: str) -> str | None:
+    """What a key of the job or shop file says and where it was stated, or that it is a default; None where it says nothing."""
+    scope, _, path = key.partition(":")
+    value: Any = job.shop if scope == "shop" else job.stated
+    for part in split_path(path):
+        value = getattr(value, part, None)
+        if value is None:
+            break
+    where = {name: place for name, place in job.where.items() if name == (f"shop:{path}" if scope == "shop" else path)}
+    if not where:
+        prefix = f"shop:{path}" if scope == "shop" else path
+        where = {name: place for name, place in job.where.items() if name.startswith((prefix + ".", prefix + "["))}
+    units = job.stated.job.units
+    if value is None or value == []:
+        return None
+    told = "as stated" if hasattr(value, "model_dump") else value
+    if isinstance(value, float) and _is_length(job, scope, path):
+        told = format_length(value, units)
+    if where:
+        place = next(iter(where.values()))
+        return f"{path} = {told}   ({place.file}, line {place.line})"
+    return f"{path} = {told}   (default of the {'shop' if scope == 'shop' else 'job'} file)"
+
+
+def _is_length(job: Job, scope: str, path: str) -> bool:
+    """Whether a stated key is a length: its model says so."""
+    model: Any = type(job.shop if scope == "shop" else job.stated)
+    parts = split_path(path)
+    for part in parts[:-1]:
+        annotation = model.model_fields[part].annotation
+        candidates = [annotation, *getattr(annotation, "__args__", ())]
+        model = next((item for item in candidates if hasattr(item, "model_fields")), None)
+        if model is None:
+            return False
+    field = model.model_fields.get(parts[-1])
+    return field is not None and any(f"'{kind}'" in repr(field) for kind in _LENGTHS)
+
+
+def explain(plan: Plan, path: str) -> str:
+    """The account of a figure as text: what it is, how it came, what it rests on, how sure, whose rule, what would change it.
+
+    Args:
+        plan: the job's plan
+        path: of a figure in `plan.json`, such as `slab.seat.thickness` or `slab.passes[0].depth`; or of a group of figures
+
+    Raises:
+        SlabwrightError: there is no such figure.
+    """
+    units, currency = plan.job.stated.job.units, plan.job.stated.job.currency
+    found = account_of(plan, path)
+    if len(found) > 1:
+        width = max(len(account.path) for account in found)
+        rows = [(account, shown(account.value, account.description.unit, units, currency)) for account in found]
+        return "\n".join(f"{row.path:<{width}}  {value}   {row.description.meaning}" for row, value in rows)
+    [account] = found
+    about = account.description
+    lines = [f"{account.path} = {shown(account.value, about.unit, units, currency)}", f"  What   {about.meaning}"]
+    if about.how:
+        lines.append(f"  How    {about.how}")
+    values = {_same(known.path): known for known in all_accounts(plan)}
+    rests = []
+    for name in about.rests_on:
+        if name.partition(":")[0] in ("job", "shop"):
+            stated = _stated(plan.job, name)
+            rests += [stated] if stated else []
+        elif _same(name) in values:
+            figure = values[_same(name)]
+            rests.append(f"{name} = {shown(figure.value, figure.description.unit, units, currency)}")
+        else:
+            rests.append(name)
+    lines += [f"  {'From' if index == 0 else '':<4}   {text}" for index, text in enumerate(rests)]
+    sure = values.get(_same(about.sure))
+    if sure is not None:
+        lines.append(
+            f"  Sure   {sure.description.meaning}: {shown(sure.value, sure.description.unit, units, currency)}"
+        )
+    elif about.sure:
+        lines.append(f"  Sure   {about.sure}")
+    if about.source:
+        lines.append(f"  Source {about.source}")
+    if about.change:
+        lines.append(f"  Change {about.change}")
+    return "\n".join(lines)
