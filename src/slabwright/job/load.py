@@ -157,13 +157,12 @@ def shop_from(source: Source, job_units: Units) -> ShopFile:
         SlabwrightError: a key is unknown, a value cannot be used, or an inch job has a shop file that does not say its units.
     """
     units = source.stated.get("units")
-    shop = validated(ShopFile, source.stated, source.lines, source.name, "inch" if units == "inch" else "metric")
-    if job_units == "inch" and shop.units is None and source.stated:
+    if job_units == "inch" and units is None and source.stated:
         raise SlabwrightError(
             f'{source.name}:1: units is missing; an inch job wants its shop file to say units = "inch" or "metric", '
             "on the first line"
         )
-    return shop
+    return validated(ShopFile, source.stated, source.lines, source.name, "inch" if units == "inch" else "metric")
 
 
 def general_shop_file() -> Path:

@@ -220,7 +220,7 @@ def _added(text: str, key: Key, value: Any) -> str:
     """
     import tomlkit
 
-    lines = text.splitlines(keepends=True)
+    lines = re.findall(r"[^\n]*\n|[^\n]+", text)
     parts = headers(text)
     of_table = [header for header in parts if header.key == key[:-1]]
     is_table = isinstance(value, Mapping) or isinstance(key[-1], int)
