@@ -191,6 +191,7 @@ class Survey:
     outline_given: bool = figure(
         "",
         "whether an outline was given; else it is the outermost readings, without the default margins",
+        how="as the job states",
         rests_on=("job:slab.outline", "job:slab.outline_a", "job:slab.outline_b"),
         default=True,
     )

@@ -19,7 +19,7 @@ FEWEST = 5
 """Readings of a face below which a lie of the slab rests on next to nothing."""
 BORDER_THAT_MATTERS = 2.0
 """Unread border below which no caution is worth its line, however fine the readings [mm]."""
-PLACE_DISAGREES = 0.5
+SLIP = 0.5
 """Least disagreement of a calliper place that is named; rough-sawn wood disagrees by some tenths [mm]."""
 THIN = 5.0
 """Faces that come nearer to each other than this are likely a slip of the readings [mm]."""
@@ -104,19 +104,18 @@ def _tie(tie: Tie, job: Job, units: Units) -> Iterator[Finding]:
             "Measure the thickness at two places near mid-length too.",
         )
     slab = job.stated.slab
-    errors = np.zeros(len(tie.residuals)) if tie.place_errors is None else tie.place_errors
-    apart = np.abs(tie.residuals)
-    worst = int(np.argmax(apart - np.maximum(PLACE_DISAGREES, 3.0 * errors)))
-    if apart[worst] > max(PLACE_DISAGREES, 3.0 * errors[worst]) and job.readings is not None:
-        x, y, thickness = (float(value) for value in job.readings.callipers[worst])
-        way = "thicker" if tie.residuals[worst] > 0 else "thinner"
-        yield Finding(
-            "slab/tie-disagrees",
-            "caution",
-            f"The callipers at place {worst + 1} ({_at(x, y, units)}) say {format_length(thickness, units)}, "
-            f"{format_length(abs(tie.residuals[worst]), units)} {way} than the tied faces.",
-            "Measure that place again, and read both faces there.",
-        )
+    if tie.slips is not None and job.readings is not None:
+        worst = int(np.argmax(np.abs(tie.slips[:, 1])))
+        slip, errors = (float(value) for value in tie.slips[worst])
+        if abs(errors) > 3.0 and abs(slip) > SLIP:
+            x, y, thickness = (float(value) for value in job.readings.callipers[worst])
+            yield Finding(
+                "slab/tie-disagrees",
+                "caution",
+                f"The callipers at place {worst + 1} ({_at(x, y, units)}) say {format_length(thickness, units)}, "
+                f"{format_length(abs(slip), units)} {'more' if slip > 0 else 'less'} than the other places make it.",
+                "Measure that place again, and read both faces there.",
+            )
     if slab is not None and len(slab.marks) < 2:
         yield Finding(
             "slab/marks-missing",
@@ -177,7 +176,7 @@ def _defects(survey: Survey, units: Units) -> Iterator[Finding]:
         for defect in defects:
             if not defect.place.intersects(region):
                 continue
-            middle = defect.place.representative_point()
+            middle = defect.place.centroid
             where = f"on face {name} at {_at(middle.x, middle.y, units)}"
             if defect.kind == "metal":
                 yield Finding(

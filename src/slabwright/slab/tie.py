@@ -120,8 +120,9 @@ class Tie:
         change="six calliper places or more",
     )
     covariance: Floats = working()
-    place_errors: Floats | None = working(None)
-    """Standard error of each calliper place, faces and callipers together, shape (n,) [mm]; None where not worked out."""
+    slips: Floats | None = working(None)
+    """For each place: by how much it is thicker than the other places make it [mm], and how many standard errors that is,
+    shape (n, 2); zeros where the others leave it unchecked; None where not worked out."""
 
 
 def bow(x: Floats, start: float, length: float) -> Floats:
@@ -216,7 +217,7 @@ def tie(
             standard_error=float(np.sqrt(max(at_middle @ covariance @ at_middle, 0.0))),
             checked=len(places) >= CHECKED_FROM,
             covariance=covariance,
-            place_errors=np.sqrt(variance),
+            slips=_slips(-residuals, variance, np.einsum("ij,ji->i", used, gain)),
         ),
         face_b,
     )
@@ -287,6 +288,15 @@ def _heights(face: Face, places: Floats, reading_error: float, name: str) -> tup
                 f"slab.callipers, place {index + 1} (x = {x:g}, y = {y:g} mm), face {name}: {error}"
             ) from error
     return found[:, 0], found[:, 1]
+
+
+def _slips(residuals: Floats, variance: Floats, leverage: Floats) -> Floats:
+    """What each place is off from where the others put it, and in standard errors, shape (n, 2)."""
+    free = 1.0 - leverage
+    told = free > 0.02
+    free = np.where(told, free, 1.0)
+    slips = np.column_stack([residuals / free, residuals / np.sqrt(variance * free)])
+    return np.where(told[:, None], slips, 0.0)
 
 
 def _disagreement(squares: float, freedom: int) -> float:
