@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from slabwright.findings import COMMON_PRACTICE, Finding
+from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
 from slabwright.job.models import Bed, Point, Shims
 from slabwright.quantities import Units, format_length
 from slabwright.slab.shims import ShimPlan
@@ -106,23 +106,29 @@ def _outward(plan: ShimPlan, bed: Bed, length: Callable[[float], str], again: Ca
         return ""
     at = np.array([(stack.x, stack.y) for stack in plan.stacks])
     middle = (at.min(axis=0) + at.max(axis=0)) / 2.0
-    best: tuple[float, ShimPlan] | None = None
+    wedged: ShimPlan | None = None
+    alone: ShimPlan | None = None
     for part in (1.1, 1.2, 1.3, 1.45, 1.6, 1.8, 2.1, 2.5, 3.0, 4.0):
         moved = middle + part * (at - middle)
         pads: list[Point] = [(float(x), float(y)) for x, y in moved]
-        tried = again(bed.model_copy(update={"pads": pads}))
+        try:
+            tried = again(bed.model_copy(update={"pads": pads}))
+        except SlabwrightError:
+            break
         if tried.left_out or not all(stack.on_wood for stack in tried.stacks):
             break
         if tried.tip_margin >= 0.0:
-            best = (part, tried)
+            alone = tried
             break
+        if tried.tip_margin_wedged >= 0.0 and plan.tip_margin_wedged < 0.0 and wedged is None:
+            wedged = tried
+    best = alone or wedged
     if best is None:
         return ""
-    places = "; ".join(f"{stack.name} {length(stack.x)}, {length(stack.y)}" for stack in best[1].stacks)
-    return (
-        f"move the places outward, to x, y: {places};"
-        f" its three stacks then hold {best[1].tip_margin:.0f} N more than the cutter pushes."
-    )
+    places = "; ".join(f"{stack.name} {length(stack.x)}, {length(stack.y)}" for stack in best.stacks)
+    holds = "three stacks then hold" if best is alone else "stacks, once wedged, then hold"
+    margin = best.tip_margin if best is alone else best.tip_margin_wedged
+    return f"move the places outward, to x, y: {places}; its {holds} {margin:.0f} N more than the cutter pushes."
 
 
 def _sagging(

@@ -113,11 +113,25 @@ def search(
     Returns:
         The choice, or None where no allowed three can be stacked.
     """
-    limit = _first(ground, table, three, allowed, height, _TRIED)
-    if not np.isfinite(limit):
-        limit = _first(ground, table, three, allowed, height, len(table) * max(len(allowed), 1))
-    if not np.isfinite(limit):
-        return None
+    first = _first(ground, table, three, allowed, height)
+    # Where the nearest stacks leave no room above the bed, ever worse tilts are let in, until no board would be left.
+    for limit in (first,) if np.isfinite(first) else (0.5, 2.0, 8.0, ground.needed):
+        best = _best_within(ground, table, three, allowed, height, corners, limit)
+        if best is not None:
+            return best
+    return None
+
+
+def _best_within(
+    ground: Ground,
+    table: StackHeights,
+    three: Threes,
+    allowed: NDArray[np.intp],
+    height: Floats,
+    corners: Floats,
+    limit: float,
+) -> Choice | None:
+    """The best choice that loses no more than a limit, or None."""
     tilts = _within(ground, limit + 1e-7)
     known: dict[tuple[int, int], Integers] = {}
     best: Choice | None = None
@@ -162,13 +176,11 @@ def _stackable(
     return np.asarray(raises[raises >= ground.least_raise(slope[None, :])[0] - _CLOSE])
 
 
-def _first(
-    ground: Ground, table: StackHeights, three: Threes, allowed: NDArray[np.intp], height: Floats, most: int
-) -> float:
+def _first(ground: Ground, table: StackHeights, three: Threes, allowed: NDArray[np.intp], height: Floats) -> float:
     """A loss that can be had: for each three and each first stack, the nearest stacks for the other two."""
     if not len(allowed):
         return np.inf
-    every = max(1, int(np.ceil(len(table) * len(allowed) / most)))
+    every = max(1, int(np.ceil(len(table) * len(allowed) / _TRIED)))
     lowest = table.heights[::every] if every < len(table) else table.heights[-1:]
     least = np.inf
     for row in allowed:

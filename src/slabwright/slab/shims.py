@@ -14,7 +14,7 @@ from slabwright.geometry.faces import Face, Floats
 from slabwright.geometry.planes import PlanePair
 from slabwright.job.models import Bed, Shims
 from slabwright.slab.laid import Laid, hull_corners, lay
-from slabwright.slab.resting import resting
+from slabwright.slab.resting import plane_through, resting
 from slabwright.slab.shim_search import Choice, Ground, search
 from slabwright.slab.stacks import Integers, StackHeights, stack_heights
 from slabwright.slab.standing import sags, tipping_force, tipping_forces
@@ -258,24 +258,25 @@ def shims(
         return _on_its_belly(lie, table, down_face, down_force)
     heights, raised = _stacks(table, lie, chosen, 2.0 * stock.error)
     elevation = table.heights[heights] - lie.height - raised
-    rest = resting(lie.three, elevation)
-    slope = np.array(rest.plane[:2])
+    # The other stacks are free of the wood, so that the slab rests on these three (they would tie where all touch).
+    carrying = tuple(int(corner) for corner in lie.three.triples[chosen.triple])
+    slope = np.array(plane_through(lie.about[list(carrying)], elevation[list(carrying)])[:2])
     loss = float(full.loss(slope[None, :])[0])
     errors = np.where(lie.rooms.read, stock.error, np.hypot(stock.error, lie.rooms.error))
     changed = _changed(full, lie, elevation, loss, np.full(len(heights), _TRIAL))
     by_error = _changed(full, lie, elevation, loss, errors)
     # At the centre of mass the standing plane and the wanted lie meet: `raised` is the height of both.
     wedges = np.maximum(raised + lie.about @ slope + lie.height - table.heights[heights], 0.0)
-    wedges[list(rest.carrying)] = 0.0
+    wedges[list(carrying)] = 0.0
     short = _short(table, heights, wedges)
     wedged = hull_corners(lie.about[~short])
     return ShimPlan(
-        stacks=_made(lie, table, heights, raised, rest.carrying, wedges, changed),
+        stacks=_made(lie, table, heights, raised, carrying, wedges, changed),
         loss=loss,
         bound=chosen.loss,
         loss_error=float(np.sqrt((by_error**2).sum() / 2.0)),
-        sag=float(bends[rest.triple]),
-        tip_margin=float(forces[rest.triple]) - down_force,
+        sag=float(bends[chosen.triple]),
+        tip_margin=float(forces[chosen.triple]) - down_force,
         raised=raised,
         standing_tilt_x=(-1.0 if down_face == "B" else 1.0) * math.degrees(math.atan(float(slope[1]))),
         standing_tilt_y=-math.degrees(math.atan(float(slope[0]))),
