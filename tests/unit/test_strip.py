@@ -142,6 +142,21 @@ def test_tiles_find_the_extreme_of_all_readings(lowest: bool, holes: float) -> N
 
 
 @pytest.mark.parametrize("lowest", [True, False])
+@pytest.mark.parametrize("turned", [True, False])
+def test_a_flat_face_read_tilted_takes_its_tiles_anew(lowest: bool, turned: bool) -> None:
+    draw = np.random.default_rng(6)
+    x, y = np.arange(600.0), np.arange(500.0)
+    z = 0.05 * x[:, None] - 0.08 * y + draw.normal(0.0, 0.01, (600, 500))
+    z[draw.random(z.shape) < 0.01] = np.nan
+    grid = Grid(x, y, np.asfortranarray(z) if turned else z)
+    tiles = TileSeeker(grid, lowest=lowest)
+    before = tiles.opened
+    for a, b in [(0.05, -0.08), (0.0501, -0.08), (0.0, 0.0), (0.05, -0.0799)]:
+        assert tiles.seek(a, b)[0] == pytest.approx(brute(as_scatter(grid), a, b, lowest), abs=1e-9)
+    assert tiles.opened - before < 100
+
+
+@pytest.mark.parametrize("lowest", [True, False])
 def test_a_pool_finds_the_extreme_of_all_readings(lowest: bool) -> None:
     face = as_scatter(rough_grid(3))
     pool = PoolSeeker(face, lowest=lowest)

@@ -131,7 +131,7 @@ def _grown(points: Floats, more: Floats) -> Floats:
 def _cleared(upper: Seeker, lower: Seeker, a: float, b: float, c: float, d: float) -> PlanePair:
     """The planes, drawn together by what rounding can take, so that every reading clears them when it is put in."""
     lean = float(np.maximum(upper.reach, lower.reach) @ np.abs([a, b]))
-    rounding = 4.0 * float(np.finfo(np.float64).eps)
+    rounding = 32.0 * float(np.finfo(np.float64).eps)
     return PlanePair(a, b, c - rounding * (2.0 * lean + abs(c)), d + rounding * (2.0 * lean + abs(d)))
 
 

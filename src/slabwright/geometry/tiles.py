@@ -12,6 +12,9 @@ _ROWS = 32
 _COLUMNS = 32
 _AT_ONCE = 64
 _HANDED_ON = 4
+_TOO_MANY = 16
+"""Of so many tiles one may stay open before they are taken anew."""
+_ROUNDING = 16.0 * float(np.finfo(np.float64).eps)
 
 Places = NDArray[np.intp]
 
@@ -19,8 +22,14 @@ Places = NDArray[np.intp]
 class TileSeeker:
     """A grid in tiles of some 32 by 32 readings, the last ones lapping over their neighbours.
 
-    In a tile z - a x - b y is nowhere less than its least height less the greatest of a x + b y at its corners. Tiles
-    are opened from the least of these on, until none is left that could hold anything lower.
+    At slopes (a0, b0) the least of z - a0 x - b0 y is known of every tile. At others it is nowhere less than that, less
+    the greatest of (a - a0) x + (b - b0) y at the tile's corners. Tiles are opened from the least of these on, until none
+    is left that could hold anything lower. The slopes are nil at first; where they leave too many tiles open (a flat face
+    that was read tilted), the tiles are taken anew at the slopes asked for.
+
+    Attributes:
+        reach: greatest |x| and |y| of the readings, shape (2,) [mm]
+        opened: how many tiles have been opened so far
     """
 
     def __init__(self, face: Grid, *, lowest: bool) -> None:
@@ -29,17 +38,21 @@ class TileSeeker:
         self._z = np.ascontiguousarray(face.z.T if turned else face.z)
         self._u, self._v = (face.y, face.x) if turned else (face.x, face.y)
         self._sign = 1.0 if lowest else -1.0
+        self._reduce = np.fmin.reduce if lowest else np.fmax.reduce
         self._rows = _starts(self._u.size, _ROWS)
         self._columns = _starts(self._v.size, _COLUMNS)
         self._tall, self._wide = min(_ROWS, self._u.size), min(_COLUMNS, self._v.size)
+        self.opened = 0
+        self._base = (0.0, 0.0)
         self._least = self._reduced()
         self._open = np.isfinite(self._least)
-        if not bool(self._open.any()):
-            raise ValueError("a face has no readings")
         if bool(np.isneginf(self._least).any()):
             raise ValueError("a reading is not a finite number")
+        if not bool(self._open.any()):
+            raise ValueError("a face has no readings")
         self._least[~self._open] = np.inf
         self.reach = np.array([np.abs(face.x).max(), np.abs(face.y).max()])
+        self._reach = self.reach[::-1] if turned else self.reach
         self._down, self._across = np.arange(self._tall), np.arange(self._wide)
 
     def sample(self) -> Seeker:
@@ -67,19 +80,22 @@ class TileSeeker:
         """Extreme of z - a x - b y over the whole grid, and a few readings that come nearest to it."""
         along, aside = (b, a) if self._turned else (a, b)
         along, aside = self._sign * along, self._sign * aside
-        floor = self._least - self._greatest(along * self._u, self._rows, self._tall)[:, None]
-        floor -= self._greatest(aside * self._v, self._columns, self._wide)
-        flat = floor.reshape(-1)
+        flat = self._floor(along, aside)
         first = np.array([int(np.argmin(flat))])
         lows, points = self._search(first, along, aside)
         limit = float(lows.min())
-        left = np.flatnonzero(flat < limit)
+        rounding = _ROUNDING * float(self._reach @ np.abs([along, aside]) + abs(limit))
+        left = np.flatnonzero(flat < limit - rounding)
+        if left.size > max(_AT_ONCE, flat.size // _TOO_MANY) and (along, aside) != self._base:
+            self._take_anew(along, aside)
+            flat = self._floor(along, aside)
+            left = np.flatnonzero(flat < limit - rounding)
         left = left[left != first[0]]
         if left.size > _AT_ONCE:
             left = left[np.argsort(flat[left])]
         for begin in range(0, left.size, _AT_ONCE):
             batch = left[begin : begin + _AT_ONCE]
-            batch = batch[flat[batch] < limit]
+            batch = batch[flat[batch] < limit - rounding]
             if batch.size == 0:
                 break
             more_lows, more_points = self._search(batch, along, aside)
@@ -88,20 +104,43 @@ class TileSeeker:
         order = np.argsort(lows)[:_HANDED_ON]
         return self._sign * limit, points[order]
 
+    def _floor(self, along: float, aside: float) -> Floats:
+        """What z less the slopes is nowhere less than in each tile, in a row."""
+        along, aside = along - self._base[0], aside - self._base[1]
+        floor = self._least - self._greatest(along * self._u, self._rows, self._tall)[:, None]
+        floor -= self._greatest(aside * self._v, self._columns, self._wide)
+        return np.asarray(floor.reshape(-1))
+
+    def _take_anew(self, along: float, aside: float) -> None:
+        """The least of every tile at other slopes: another pass over the grid."""
+        lean = self._sign * aside * self._v
+        strips = np.empty((self._rows.size, self._v.size))
+        level = np.empty((self._tall, self._v.size))
+        for place, begin in enumerate(self._rows):
+            np.subtract(self._z[begin : begin + self._tall], lean, out=level)
+            level -= (self._sign * along * self._u[begin : begin + self._tall])[:, None]
+            self._reduce(level, axis=0, out=strips[place])
+        self._least = self._across_strips(strips)
+        self._least[~self._open] = np.inf
+        self._base = (along, aside)
+
     def _reduced(self) -> Floats:
         """Least height of every tile, shape (tiles down, tiles across); nan where a tile has no reading."""
-        reduce = np.fmin.reduce if self._sign > 0 else np.fmax.reduce
         tall, whole = self._tall, self._u.size // self._tall
         strips = np.empty((self._rows.size, self._v.size))
-        reduce(self._z[: whole * tall].reshape(whole, tall, -1), axis=1, out=strips[:whole])
+        self._reduce(self._z[: whole * tall].reshape(whole, tall, -1), axis=1, out=strips[:whole])
         if self._rows.size > whole:
-            reduce(self._z[-tall:], axis=0, out=strips[whole])
+            self._reduce(self._z[-tall:], axis=0, out=strips[whole])
+        return self._across_strips(strips)
+
+    def _across_strips(self, strips: Floats) -> Floats:
+        """Least of every tile from the least of its columns."""
         wide, whole = self._wide, self._v.size // self._wide
         tiles = np.empty((self._rows.size, self._columns.size))
         stood = np.ascontiguousarray(strips[:, : whole * wide].reshape(-1, whole, wide).transpose(2, 0, 1))
-        reduce(stood, axis=0, out=tiles[:, :whole])
+        self._reduce(stood, axis=0, out=tiles[:, :whole])
         if self._columns.size > whole:
-            reduce(strips[:, -wide:], axis=1, out=tiles[:, whole])
+            self._reduce(strips[:, -wide:], axis=1, out=tiles[:, whole])
         return tiles if self._sign > 0 else np.negative(tiles, out=tiles)
 
     @staticmethod
@@ -120,6 +159,7 @@ class TileSeeker:
 
     def _opened(self, row: Places, column: Places) -> tuple[Floats, Floats, Floats]:
         """Heights of tiles, turned so that the lowest is sought, inf where nothing was read; and their places."""
+        self.opened += len(row)
         down = self._rows[row][:, None] + self._down
         across = self._columns[column][:, None] + self._across
         heights = self._sign * self._z[down[:, :, None], across[:, None, :]]

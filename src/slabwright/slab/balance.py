@@ -109,7 +109,7 @@ def balance(
     them the least sum of |cut of A - cut of B|, reading by reading, is taken, another one. Both are solved in the frame
     of their own answer, where vertical and normal distance are the same, on a working set of readings that grows until no
     reading of either face is missed. Where readings of the two faces do not stand at the same places, a reading of A is
-    compared with the heights of the three nearest of B, weighted by nearness; of many, 1500 pairs are compared.
+    compared with the three nearest of B, weighted by nearness; of many, 1500 pairs are compared.
 
     Args:
         face_a: readings of the upper face [mm]
@@ -136,7 +136,7 @@ def balance(
     working = _Working(face_a, face_b)
     normal, height = np.array([-most.planes.a, -most.planes.b, 1.0]), None
     if slack > _NO_CHOICE:
-        normal, height = _settled(working, _pairs(face_a, face_b) - 2.0 * working.middle, normal, wanted)
+        normal, height = _settled(working, _pairs(face_a, face_b, most.planes) - 2.0 * working.middle, normal, wanted)
     return _planes(working, normal, height, wanted)
 
 
@@ -204,8 +204,11 @@ def _most_alike(working: _Working, turn: Floats, depth: float, twins: Floats, wa
     return unknowns
 
 
-def _pairs(face_a: Face, face_b: Face) -> Floats:
-    """Sums of a place of face A and its twin on face B, shape (n, 3): half of each is on the mid-surface."""
+def _pairs(face_a: Face, face_b: Face, planes: PlanePair) -> Floats:
+    """Sums of a place of face A and its twin on face B, shape (n, 3): half of each is on the mid-surface.
+
+    Between readings, what face B's stand off the lower plane is averaged, not their heights: the slab may lie tilted.
+    """
     draw = np.random.default_rng(0)
     if isinstance(face_a, Grid) and isinstance(face_b, Grid) and face_a.z.shape == face_b.z.shape:
         same = bool(np.array_equal(face_a.x, face_b.x) and np.array_equal(face_a.y, face_b.y))
@@ -223,7 +226,8 @@ def _pairs(face_a: Face, face_b: Face) -> Floats:
     far, near = tree.query(np.column_stack([upper.x[here], upper.y[here]]), k=count)
     far, near = np.reshape(far, (-1, count)), np.reshape(near, (-1, count))
     weights = 1.0 / np.maximum(far, 1e-6)
-    twin = (weights * lower.z[there[near]]).sum(axis=1) / weights.sum(axis=1)
+    off = lower.z[there] - planes.lower(lower.x[there], lower.y[there])
+    twin = planes.lower(upper.x[here], upper.y[here]) + (weights * off[near]).sum(axis=1) / weights.sum(axis=1)
     return np.column_stack([2.0 * upper.x[here], 2.0 * upper.y[here], upper.z[here] + twin])
 
 
