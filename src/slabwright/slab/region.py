@@ -21,6 +21,7 @@ STRIP_SPARE = 10.0
 """How much wider than the finished width the strip is that binds, so that the cut line may still be shifted [mm]."""
 _END_SHARE = 0.1
 _CELLS = 96
+_MANY = 5000
 
 
 @dataclass(frozen=True)
@@ -82,10 +83,22 @@ def hull(face: Face) -> Polygon:
         corners = np.column_stack([np.tile(face.x[rows], 2), face.y[np.concatenate([first, last])]])
     else:
         corners = np.column_stack([face.x, face.y])
+        if len(face) > _MANY:
+            corners = _outermost(corners)
     around = shapely.convex_hull(shapely.multipoints(corners))
     if not isinstance(around, Polygon) or around.is_empty:
         raise SlabwrightError("slab.survey: all readings of a face lie in a line; read at least three places apart")
     return around
+
+
+def _outermost(points: Floats) -> Floats:
+    """The points of many that can be on their hull."""
+    from scipy.spatial import ConvexHull, QhullError
+
+    try:
+        return points[ConvexHull(points).vertices]
+    except QhullError:
+        return points
 
 
 def inset_long_edges(outline: Polygon, margin: float) -> BaseGeometry:
@@ -199,6 +212,9 @@ def inside(face: Face, region: Polygon) -> Face:
     x, y, z = face.x[rows], face.y[columns], face.z[rows, columns]
     if x.size == 0 or y.size == 0:
         return Grid(x, y, z)
+    box = (high_x - low_x) * (high_y - low_y)
+    if grown.area > box * (1.0 - 1e-12):
+        return Grid(x, y, z)
     mask = grid_inside(x, y, grown)
     return Grid(x, y, z if mask.all() else np.where(mask, z, np.nan))
 
@@ -220,10 +236,16 @@ def grid_inside(x: Floats, y: Floats, region: Polygon) -> NDArray[np.bool_]:
     ends[:, 0, 1], ends[:, 1, 1] = low - 1.0, high + 1.0
     parts, line = shapely.get_parts(shapely.intersection(shapely.linestrings(ends), region), return_index=True)
     bounds = shapely.bounds(parts)
-    step = np.zeros((x.size, y.size + 1), dtype=np.int32)
-    np.add.at(step, (line, np.searchsorted(y, bounds[:, 1], side="left")), 1)
-    np.add.at(step, (line, np.searchsorted(y, bounds[:, 3], side="right")), -1)
-    return np.asarray(np.cumsum(step[:, :-1], axis=1) > 0)
+    first = np.searchsorted(y, bounds[:, 1], side="left")
+    beyond = np.searchsorted(y, bounds[:, 3], side="right")
+    column = np.arange(y.size)
+    mask = np.zeros((x.size, y.size), dtype=np.bool_)
+    # A line crosses most slabs once: one comparison of the whole grid for each crossing of the line that has most.
+    crossing = np.arange(line.size) - np.searchsorted(line, line, side="left")
+    for number in range(int(crossing.max(initial=-1)) + 1):
+        now = crossing == number
+        mask[line[now]] |= (column >= first[now, None]) & (column < beyond[now, None])
+    return mask
 
 
 def points_inside(x: Floats, y: Floats, region: Polygon) -> NDArray[np.bool_]:
