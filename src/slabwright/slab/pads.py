@@ -10,8 +10,10 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from slabwright.geometry.faces import Floats
+from slabwright.geometry.faces import Floats, Scatter
+from slabwright.slab.sampling import thinned
 
+_MANY = 20_000
 _NEAR = 6
 """Readings that a local plane rests on."""
 _EDGE = 0.12
@@ -76,6 +78,8 @@ def laid_out(outline: Polygon, along: int, across: int, diameter: float, reading
     west, south, east, north = outline.bounds
     pitch = (east - west) / np.sqrt(along * along - 1.0)
     rows = (west + east) / 2.0 + (np.arange(along) - (along - 1) / 2.0) * pitch
+    sample = thinned(Scatter(readings[:, 0], readings[:, 1], np.zeros(len(readings))))
+    readings = np.column_stack([sample.x, sample.y])
     tree = cKDTree(readings)
     at = []
     for x in rows:
@@ -137,8 +141,15 @@ def rooms(underside: Floats, at: Floats, diameter: float) -> Rooms:
     """
     from scipy.spatial import cKDTree
 
-    tree = cKDTree(underside[:, :2], balanced_tree=False, compact_nodes=False)
     radius = diameter / 2.0
+    if len(underside) > _MANY:
+        near = np.zeros(len(underside), dtype=bool)
+        for place in at:
+            near |= (np.abs(underside[:, :2] - place) <= 3.0 * radius).all(axis=1)
+        # A scan has readings enough beside every pad; where it has a hole, all of them are searched.
+        counted = [int((np.abs(underside[near, :2] - place) <= radius).all(axis=1).sum()) for place in at]
+        underside = underside[near] if min(counted) >= _NEAR else underside
+    tree = cKDTree(underside[:, :2], balanced_tree=False, compact_nodes=False)
     planes = [_local_plane(underside, tree, place, 3.0 * radius) for place in at]
     spreads = [spread for _, spread, _, close in planes if close]
     roughness = float(np.sqrt(np.mean(np.square(spreads)))) if spreads else 0.0

@@ -134,9 +134,9 @@ class ShimPlan:
         "mm",
         "standard error of the thickness from the stacks' own errors",
         how="each stack one standard error too high and too low, the thickness worked out again, the squares averaged and "
-        "added up; where no reading lies over a pad, with the gap's error",
+        "added up",
         rests_on=("shop:shims.error",),
-        change="flat, clean shims, pressed home; a reading at each pad",
+        change="flat, clean shims, pressed home",
     )
     sag: float = figure(
         "mm",
@@ -182,6 +182,13 @@ class ShimPlan:
         "the same once the other stacks are wedged",
         how="as the margin on three stacks, with the polygon round all stacks",
         rests_on=("shop:machine.down_force",),
+    )
+    gap_loss_error: float = figure(
+        "mm",
+        "standard error of the thickness from gaps that no reading lies over; 0 where every pad was read",
+        how="as the error from the stacks, each such gap one standard error too wide and too narrow",
+        rests_on=("job:slab.survey",),
+        change="read the underside at the pads, or check the gaps with a feeler before the first cut",
     )
     weight: float = figure(
         "N",
@@ -262,9 +269,9 @@ def shims(
     carrying = tuple(int(corner) for corner in lie.three.triples[chosen.triple])
     slope = np.array(plane_through(lie.about[list(carrying)], elevation[list(carrying)])[:2])
     loss = float(full.loss(slope[None, :])[0])
-    errors = np.where(lie.rooms.read, stock.error, np.hypot(stock.error, lie.rooms.error))
     changed = _changed(full, lie, elevation, loss, np.full(len(heights), _TRIAL))
-    by_error = _changed(full, lie, elevation, loss, errors)
+    by_stack = _changed(full, lie, elevation, loss, np.full(len(heights), stock.error))
+    by_gap = _changed(full, lie, elevation, loss, np.where(lie.rooms.read, 0.0, lie.rooms.error))
     # At the centre of mass the standing plane and the wanted lie meet: `raised` is the height of both.
     wedges = np.maximum(raised + lie.about @ slope + lie.height - table.heights[heights], 0.0)
     wedges[list(carrying)] = 0.0
@@ -274,7 +281,8 @@ def shims(
         stacks=_made(lie, table, heights, raised, carrying, wedges, changed),
         loss=loss,
         bound=chosen.loss,
-        loss_error=float(np.sqrt((by_error**2).sum() / 2.0)),
+        loss_error=float(np.sqrt((by_stack**2).sum() / 2.0)),
+        gap_loss_error=float(np.sqrt((by_gap**2).sum() / 2.0)),
         sag=float(bends[chosen.triple]),
         tip_margin=float(forces[chosen.triple]) - down_force,
         raised=raised,
@@ -300,6 +308,7 @@ def _on_its_belly(lie: Laid, table: StackHeights, down_face: str, down_force: fl
         loss=math.nan,
         bound=math.nan,
         loss_error=math.nan,
+        gap_loss_error=math.nan,
         sag=0.0,
         tip_margin=-down_force,
         raised=0.0,
@@ -372,7 +381,9 @@ def _changed(full: Ground, lie: Laid, elevation: Floats, loss: float, by: Floats
             moved = elevation.copy()
             moved[index] += sign * by[index]
             slopes[2 * index + side] = resting(lie.three, moved).plane[:2]
-    return np.asarray(full.loss(slopes).reshape(count, 2) - loss)
+    # Free stacks change nothing: each tilt is worked out once.
+    tilts, which = np.unique(slopes.round(15), axis=0, return_inverse=True)
+    return np.asarray(full.loss(tilts)[which.ravel()].reshape(count, 2) - loss)
 
 
 def _names(count: int) -> list[str]:
