@@ -134,6 +134,7 @@ def test_readings_and_rereadings_are_loaded(tmp_path: Path) -> None:
         (SLAB + 'survey_a = "a.csv"\n', "survey_a and survey_b go together"),
         (SLAB + 'survey = "a.csv"\nsurvey_a = "a.csv"\nsurvey_b = "b.csv"\n', "not both"),
         (SLAB + "cut_from = 3\ncut_to = 3\n", "cut_from must be less"),
+        (HEAD + "[[rereadings]]\nsurvey = 'a.csv'\nafter = 'rough B'\n", "[[rereadings]] want a [slab]"),
         (SLAB + "lay = { supports = [1, 1] }\n", "two different x"),
         (SLAB + "lay = { supports = [1, 2], full_support = true }\n", "not both"),
         (SLAB + "[[slab.defects]]\nkind = 'knot'\n", "slab.defects[0]: needs at and diameter"),

@@ -317,6 +317,12 @@ class JobFile(Stated):
     rereadings: list[Rereading] = Field(default_factory=list, description="the slab read again after a rest")
     as_made: AsMade | None = Field(None, description="what came out")
 
+    @model_validator(mode="after")
+    def _reread_what_was_read(self) -> Self:
+        if self.rereadings and self.slab is None:
+            raise ValueError("[[rereadings]] want a [slab]: its species at least")
+        return self
+
 
 class Machine(Stated):
     """`[machine]`: the gantry router or router sled."""
