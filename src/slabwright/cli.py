@@ -191,11 +191,19 @@ def read(
     along: Annotated[int, typer.Option(min=2, max=60, help="stations along the grain")] = 5,
     across: Annotated[int, typer.Option(min=2, max=40, help="stations across")] = 3,
     again: Annotated[bool, typer.Option("--again", help="forget the readings begun and start anew")] = False,
+    after: Annotated[str | None, typer.Option(help="a re-reading after: 'rough A', 'rough B' or 'skim A'")] = None,
+    check: Annotated[str | None, typer.Option(help="enter a check instead: 'A skim straightedge 0.4'")] = None,
 ) -> None:
     """Take readings by hand, one station at a time; stop when you like, it goes on from there."""
-    from slabwright.reading import read_by_hand
+    from slabwright.findings import SlabwrightError
+    from slabwright.reading import enter_check, read_by_hand
 
-    read_by_hand(job, along=along, across=across, again=again)
+    if check is not None:
+        enter_check(job, check)
+        return
+    if after not in (None, "rough A", "rough B", "skim A"):
+        raise SlabwrightError(f"--after {after!r}: write 'rough A', 'rough B' or 'skim A'")
+    read_by_hand(job, along=along, across=across, again=again, after=after)
 
 
 def main() -> None:

@@ -7,7 +7,10 @@ import slabwright
 
 
 def test_plan_is_the_function_whatever_was_imported_before() -> None:
-    code = "import slabwright.plan; from slabwright import plan, load_job; from slabwright.slab import seat; print(callable(plan), callable(seat))"
+    code = (
+        "import slabwright.plan; from slabwright import plan, load_job; from slabwright.slab import seat; "
+        "print(callable(plan), callable(seat))"
+    )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["True", "True"]
 
