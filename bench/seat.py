@@ -156,7 +156,7 @@ def _median(work: Callable[[], object], times: int = 7) -> float:
     return float(np.median(taken))
 
 
-def _side_by_side(once: Callable[[], object], ours: Callable[[], object], times: int = 15) -> tuple[float, float]:
+def _side_by_side(once: Callable[[], object], ours: Callable[[], object], times: int = 31) -> tuple[float, float]:
     """Medians of both, taken in turn so that a busy moment meets both."""
     once(), ours()
     taken: list[tuple[float, float]] = []

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from slabwright.geometry.faces import Floats, Grid
 from slabwright.geometry.seeker import COMPASS, Seeker
 
-_ROWS = 32
+_ROWS = 64
 _COLUMNS = 32
 _AT_ONCE = 64
 _HANDED_ON = 4
@@ -20,7 +20,7 @@ Places = NDArray[np.intp]
 
 
 class TileSeeker:
-    """A grid in tiles of some 32 by 32 readings, the last ones lapping over their neighbours.
+    """A grid in tiles of some 64 by 32 readings, the last ones lapping over their neighbours.
 
     At slopes (a0, b0) the least of z - a0 x - b0 y is known of every tile. At others it is nowhere less than that, less
     the greatest of (a - a0) x + (b - b0) y at the tile's corners. Tiles are opened from the least of these on, until none
@@ -70,6 +70,7 @@ class TileSeeker:
         row, column = np.array(tiles, dtype=np.intp).T
         heights, u_tile, v_tile = self._opened(row, column)
         found = [self._lowest_points(heights, u_tile, v_tile, heights)]
+        heights, u_tile, v_tile = heights[: len(outer)], u_tile[: len(outer)], v_tile[: len(outer)]
         read = np.isfinite(heights)
         for east, north in COMPASS:
             lean = np.where(read, -(east * u_tile[:, :, None] + north * v_tile[:, None, :]), np.inf)
