@@ -10,7 +10,7 @@ from slabwright.findings import SlabwrightError
 
 
 def written_beside(path: Path, data: bytes) -> Path:
-    """Write a file whole or not at all: beside it first, then renamed over it.
+    """Write a file so that at any moment either the old or the new one is there, whole; a link keeps pointing where it did.
 
     Args:
         path: of the file; its folder exists
@@ -19,17 +19,19 @@ def written_beside(path: Path, data: bytes) -> Path:
     Raises:
         SlabwrightError: it cannot be written there; what stood there stands yet.
     """
-    beside: str | None = None
+    target = Path(os.path.realpath(path))
+    beside = ""
     try:
-        handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+        mode = target.stat().st_mode & 0o777 if target.exists() else 0o644
+        handle, beside = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}-", suffix=".part")
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        Path(beside).chmod(0o644)
-        Path(beside).replace(path)
+        Path(beside).chmod(mode)
+        Path(beside).replace(target)
     except OSError as error:
-        if beside is not None:
+        if beside:
             Path(beside).unlink(missing_ok=True)
-        raise SlabwrightError(f"{path}: cannot be written ({error.strerror}); name another folder with --out") from None
+        raise SlabwrightError(f"{path}: cannot be written ({error.strerror}); check who may write there") from error
     return path

@@ -15,8 +15,8 @@ from slabwright.findings import SlabwrightError
 from slabwright.job.load import SHOP_FILE, general_shop_file, job_from, shop_from, toml_from
 from slabwright.job.models import Piece, ShopFile
 from slabwright.job.paths import shown
-from slabwright.job.write import write_whole
 from slabwright.quantities import QuantityError, Units, parse_length
+from slabwright.written import written_beside
 
 JOB_FILE = "job.toml"
 BASES: tuple[str, ...] = tuple(
@@ -275,8 +275,8 @@ def write_starter(folder: Path | str, answers: Answers) -> tuple[Path, ...]:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name cannot be used"
         raise SlabwrightError(f"{shown(str(home), 100)}: the folder cannot be made ({reason}); name another") from error
-    write_whole(job, text)
+    written_beside(job, text.encode())
     if not wants_shop:
         return (job,)
-    write_whole(shop, shop_text)
+    written_beside(shop, shop_text.encode())
     return (job, shop)

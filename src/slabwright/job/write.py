@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import itertools
-import os
 import re
-import tempfile
 import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -14,6 +12,7 @@ from typing import Any
 from slabwright.findings import SlabwrightError
 from slabwright.job.load import job_from, read_bytes, shop_from, toml_from
 from slabwright.job.places import Header, Key, headers
+from slabwright.written import written_beside
 
 _PATH = re.compile(r"[A-Za-z0-9_-]+(?:\.[A-Za-z0-9_-]+|\[[0-9]{1,6}\])*")
 
@@ -42,7 +41,7 @@ def set_values(path: Path | str, values: Mapping[str, object], *, shop: bool = F
         shop_from(source, "metric")
     else:
         job_from(source)
-    write_whole(file, changed)
+    written_beside(file, changed.encode())
 
 
 def with_values(text: str, values: Mapping[str, object], name: str = "job.toml") -> str:
@@ -77,29 +76,6 @@ def with_values(text: str, values: Mapping[str, object], name: str = "job.toml")
             f"{name}: {', '.join(values)} cannot be changed without risk to the rest; change it by hand"
         )
     return changed.replace("\n", "\r\n") if windows else changed
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a text file so that at any moment either the old or the new one is there, whole.
-
-    Raises:
-        SlabwrightError: it cannot be written.
-    """
-    target = Path(os.path.realpath(path))
-    beside = ""
-    try:
-        mode = target.stat().st_mode & 0o777 if target.exists() else 0o644
-        handle, beside = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}-", suffix=".part")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        Path(beside).chmod(mode)
-        Path(beside).replace(target)
-    except OSError as error:
-        if beside:
-            Path(beside).unlink(missing_ok=True)
-        raise SlabwrightError(f"{path}: cannot be written ({error.strerror}); check who may write there") from error
 
 
 def _split(path: str, name: str) -> Key:
