@@ -26,11 +26,14 @@ import numpy as np
 from slabwright.geometry.faces import Floats
 from slabwright.geometry.lowest import Tiles, fill_below, lowest
 
-TOLERANCE = 0.002
+TOLERANCE = 0.0005
 """Between a price's best value found and what no tilt could beat [mm]."""
 MOST_EVALUATIONS = 400
+GREATEST_LEAN = 0.25
+"""Slope against the first lie from which a search is given up."""
 FIRST_STEP = 0.5
 """How far the ends of the board are let move at first, up or down [mm]."""
+FARTHEST_STEP = 1e5
 
 
 @dataclass(frozen=True)
@@ -146,7 +149,8 @@ def best_at_price(
         tolerance: between the value and its limit [mm]
 
     Returns:
-        The lie; `limit` is infinite where the search gave up, which it does only on heights that are no slab's.
+        The lie; `limit` is infinite where the search gave up: where the lowest area K of face A lies beyond all readings of face
+        B, u_K grows with the tilt for ever.
     """
     ends = np.maximum(np.abs(face_a.middle) + face_a.reach, 1.0).max(axis=0)
     ceiling = _Ceiling(ends, face_b=contacts if contacts is not None else [])
@@ -159,14 +163,19 @@ def best_at_price(
         on_b = lowest(face_b, -a, -b, skip_area)
         value = on_a.mean + on_b.mean
         if value > best_value:
+            if np.abs(place - best_place).max() >= 0.99 * step:
+                step *= 4.0
             best_place, best_value, best_heights = place, value, (on_a.height, -on_b.height)
+            if max(abs(a), abs(b)) > GREATEST_LEAN:
+                limit = np.inf
+                break
         ceiling.face_a.append((on_a.x, on_a.y, on_a.z))
         ceiling.face_b.append((on_b.x, on_b.y, -on_b.z))
         place, limit, binds = ceiling.highest(best_place, step)
-        while binds and limit - best_value <= max(tolerance, 0.5 * step) and step < 1e6:
+        while binds and limit - best_value <= tolerance and step < FARTHEST_STEP:
             step *= 4.0
             place, limit, binds = ceiling.highest(best_place, step)
-        if not binds and limit - best_value <= tolerance:
+        if limit - best_value <= tolerance:
             break
     else:
         limit = np.inf

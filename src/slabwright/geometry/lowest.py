@@ -1,7 +1,8 @@
 """The mean of the lowest part of a face above a tilted plane, exactly, without touching most of its readings.
 
-Readings stand in tiles with known borders. At a tilt, the least and greatest height above the plane that a tile can hold
-follow from its borders; only tiles that may hold the quantile are looked into, the others count by their sums.
+Readings stand in tiles, each cut into layers by height, with known borders. At a tilt, the least and greatest height above the
+plane that each can hold follow from its borders; only those that may hold the quantile are looked into, the others count by
+their sums.
 """
 
 from __future__ import annotations
@@ -12,13 +13,15 @@ import numpy as np
 
 from slabwright.geometry.faces import Face, Floats, Grid
 
-PER_SIDE = 12
+PER_SIDE = 16
 """Readings along a tile's side."""
+LAYERS = 8
+"""That a tile is cut into by height, so that a rough face costs no more than a smooth one."""
 
 
 @dataclass(frozen=True)
 class Tiles:
-    """Readings of one face in a frame, in tiles of near places; each row of the arrays is a tile.
+    """Readings of one face in a frame, in tiles of near places and of near heights; each row of the arrays is a tile.
 
     Attributes:
         x: shape (tiles, m) [mm]
@@ -99,16 +102,19 @@ def tiles(face: Face, areas: Floats, frame: Floats, centre: Floats) -> Tiles:
         if frame[axis, 1]:
             out += frame[axis, 1] * y
     ends = np.array([[u.min(axis=1), u.max(axis=1)], [v.min(axis=1), v.max(axis=1)]])
-    sums = np.column_stack([w.sum(axis=1)] + [np.einsum("ij,ij->i", w, value) for value in (h, u, v)])
+    middle, reach = 0.5 * (ends[:, 0] + ends[:, 1]).T, 0.5 * (ends[:, 1] - ends[:, 0]).T
+    order = np.argsort(h, axis=1)
+    u, v, h, w = (np.take_along_axis(each, order, axis=1).reshape(len(h) * LAYERS, -1) for each in (u, v, h, w))
+    sums = np.column_stack([w.sum(axis=1)] + [np.einsum("ij,ij->i", w, each) for each in (h, u, v)])
     return Tiles(
         x=u,
         y=v,
         z=h,
         w=w,
-        low=h.min(axis=1),
-        high=h.max(axis=1),
-        middle=0.5 * (ends[:, 0] + ends[:, 1]).T,
-        reach=0.5 * (ends[:, 1] - ends[:, 0]).T,
+        low=h[:, 0].copy(),
+        high=h[:, -1].copy(),
+        middle=np.repeat(middle, LAYERS, axis=0),
+        reach=np.repeat(reach, LAYERS, axis=0),
         sums=sums,
     )
 
@@ -149,7 +155,7 @@ def _scatter_rows(x: Floats, y: Floats, z: Floats, areas: Floats) -> tuple[Float
     strip = np.empty(count, dtype=np.intp)
     strip[by_x] = np.arange(count) * strips // max(count, 1)
     order = np.lexsort((y, strip))
-    size = min(size, count)
+    size = min(size, -(-count // LAYERS) * LAYERS)
     rows = -(-count // size)
     order = np.concatenate([order, np.full(rows * size - count, order[-1])])
     w = areas[order]
@@ -207,7 +213,7 @@ def fill_below(face: Tiles, a: float, b: float, height: float) -> Fill:
     np.maximum(depth, 0.0, out=depth)
     sums = face.sums[under].sum(axis=0)
     volume = height * sums[0] + a * sums[2] + b * sums[3] - sums[1] + _dot(w, depth)
-    area = sums[0] + float(w[depth > 0.0].sum())
+    area = sums[0] + float(w[depth > 1e-9].sum())
     deepest = height - _single_lowest(face, low, high, a, b).height
     return Fill(float(area), float(volume), max(0.0, deepest))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import math
 from dataclasses import dataclass
@@ -13,21 +14,23 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from slabwright.geometry.cells import MOST_CELLS, reading_areas, rectangle_areas
-from slabwright.geometry.faces import Face, Floats, Grid, as_scatter
-from slabwright.geometry.front import FilledLie, bound_at, front, price_areas
-from slabwright.geometry.lowest import tiles
+from slabwright.geometry.faces import Face, Floats, Grid, Scatter
+from slabwright.geometry.front import FilledLie, best_at_price, bound_at, front, price_areas
+from slabwright.geometry.lowest import Tiles, tiles
 from slabwright.geometry.planes import PlanePair
 from slabwright.job.models import Epoxy
 from slabwright.slab.patch import FrontPoint, Patch
 
 SPECK = 25.0
 """Smallest patch that is listed on its own [mm2]."""
+STEEP = 0.003
+"""Between a point and its bound from which it is sought again in its own frame [mm]."""
 GREATEST_SHARE = 0.6
 """Of the show face, at the end of thickness against fill."""
-FEW_READINGS = 2_000
+FEW_READINGS = 400
 """On a grid of fewer readings the patches are drawn between the readings, as on scattered ones."""
-MOST_PLACES = 200_000
-"""Of the fine grid that patches of scattered readings are drawn on."""
+LEAST_PLACES, MOST_PLACES = 60_000, 200_000
+"""Of the fine grid that patches are drawn on between readings: two for each reading within these."""
 
 _TURN = np.diag([1.0, -1.0, -1.0])
 _UPSIDE_DOWN = np.diag([1.0, 1.0, -1.0])
@@ -77,60 +80,105 @@ def patch_front(
 
     Returns:
         Points of rising volume. Each one's thickness is at most `bound`; K rises from the smallest cell (or 1/5000 of the face)
-        to 60 % of the face.
+        to 60 % of the face. A price is left out where readings of the underside lie all to one side of the fill, so that the
+        more the slab leans the better.
     """
     region_b = region_a if region_b is None else region_b
     if show_face == "A":
-        top, bottom, region, below = face_a, face_b, region_a, region_b
-        frame = lie.rotation()
+        faces = _Faces(face_a, face_b, reading_areas(face_a, region_a), None, region_a, "A")
+        under, below = face_b, region_b
     else:
-        top, bottom, region, below = face_b, face_a, region_b, region_a
-        frame = PlanePair(-lie.a, lie.b, -lie.d, -lie.c).rotation() @ _TURN
-    middle = frame @ np.array([region.centroid.x, region.centroid.y, 0.5 * (lie.c + lie.d)])
-    centre = np.array([middle[0], middle[1], 0.0])
-    # A cell of the slab's frame is greater by the slant on the seat's plane; the volume stays the same.
-    show = tiles(top, reading_areas(top, region) * lie.slant, frame, centre)
-    under_areas = np.ones_like(bottom.z) if underside_area is None else reading_areas(bottom, below) * lie.slant
-    under = tiles(bottom, under_areas, _UPSIDE_DOWN @ frame, centre)
+        faces = _Faces(face_b, face_a, reading_areas(face_b, region_b), None, region_b, "B")
+        under, below = face_a, region_a
     skip = underside_area or 0.0
-    unfilled = front(show, under, (0.0,))
-    filled = front(show, under, price_areas(show, max(points - 1, 1), GREATEST_SHARE), skip_area=skip)
+    if skip > 0.0:
+        faces = dataclasses.replace(faces, under_areas=reading_areas(under, below))
+    turned = faces.turned(lie)
+    unfilled = front(turned.show, turned.under, (0.0,))
+    prices = price_areas(turned.show, max(points - 1, 1), GREATEST_SHARE)
+    filled = front(turned.show, turned.under, prices, skip_area=skip)
     found = [
         FrontPoint(
             fill_area=0.0,
             fill_volume=0.0,
-            thickness=lie.thickness,
-            bound=max(unfilled[0].limit, lie.thickness),
+            thickness=float(lie.thickness),
+            bound=float(max(unfilled[0].limit, lie.thickness)),
             deepest=0.0,
             price_area=0.0,
             planes=lie,
         )
     ]
-    for point in sorted(filled, key=lambda each: each.volume):
-        if point.volume > found[-1].fill_volume + 1e-6:
-            found.append(_front_point(point, filled, frame, centre, skip))
+    for filled_lie in sorted(filled, key=lambda each: each.volume):
+        if math.isfinite(filled_lie.limit) and filled_lie.volume > found[-1].fill_volume + 1e-6:
+            point = turned.point(filled_lie, filled, skip)
+            if point.bound - point.thickness > STEEP:
+                point = _in_its_own_frame(faces, point, skip)
+            found.append(point)
     return tuple(found)
 
 
-def _front_point(
-    lie: FilledLie, all_lies: tuple[FilledLie, ...], frame: Floats, centre: Floats, skip_area: float
-) -> FrontPoint:
-    normal = frame.T @ np.array([-lie.a, -lie.b, 1.0])
-    shift = lie.a * centre[0] + lie.b * centre[1]
-    heights = sorted(((lie.c - shift) / normal[2], (lie.d - shift) / normal[2]))
-    planes = PlanePair(
-        float(-normal[0] / normal[2]), float(-normal[1] / normal[2]), float(heights[1]), float(heights[0])
-    )
-    return FrontPoint(
-        fill_area=lie.area,
-        fill_volume=lie.volume,
-        thickness=lie.thickness,
-        bound=bound_at(all_lies, lie.volume, lie.skip_volume, skip_area),
-        deepest=lie.deepest,
-        price_area=lie.price_area,
-        planes=planes,
-        skip_volume=lie.skip_volume,
-    )
+@dataclass(frozen=True)
+class _Turned:
+    """Both faces in the frame of a lie, the show face up; the underside's heights turned."""
+
+    show: Tiles
+    under: Tiles
+    frame: Floats
+    centre: Floats
+
+    def point(self, lie: FilledLie, all_lies: tuple[FilledLie, ...], skip_area: float) -> FrontPoint:
+        """A lie of this frame as a point of thickness against fill, its planes in the slab's frame."""
+        normal = self.frame.T @ np.array([-lie.a, -lie.b, 1.0])
+        shift = lie.a * self.centre[0] + lie.b * self.centre[1]
+        lower, upper = sorted(((lie.c - shift) / normal[2], (lie.d - shift) / normal[2]))
+        return FrontPoint(
+            fill_area=lie.area,
+            fill_volume=lie.volume,
+            thickness=lie.thickness,
+            bound=max(bound_at(all_lies, lie.volume, lie.skip_volume, skip_area), lie.thickness),
+            deepest=lie.deepest,
+            price_area=lie.price_area,
+            planes=PlanePair(float(-normal[0] / normal[2]), float(-normal[1] / normal[2]), float(upper), float(lower)),
+            skip_volume=lie.skip_volume,
+        )
+
+
+@dataclass(frozen=True)
+class _Faces:
+    """The face that is seen and the one that is not, in the slab's frame, with the area of each reading."""
+
+    show: Face
+    under: Face
+    show_areas: Floats
+    under_areas: Floats | None
+    region: Polygon
+    show_face: Literal["A", "B"]
+
+    def turned(self, lie: PlanePair) -> _Turned:
+        """Both faces in the frame of a lie."""
+        over = PlanePair(-lie.a, lie.b, -lie.d, -lie.c)
+        frame = lie.rotation() if self.show_face == "A" else over.rotation() @ _TURN
+        middle = frame @ np.array([self.region.centroid.x, self.region.centroid.y, 0.5 * (lie.c + lie.d)])
+        centre = np.array([middle[0], middle[1], 0.0])
+        under_areas = np.ones_like(self.under.z) if self.under_areas is None else self.under_areas * lie.slant
+        return _Turned(
+            # A cell of the slab's frame is greater by the slant on the lie's plane; the volume stays the same.
+            show=tiles(self.show, self.show_areas * lie.slant, frame, centre),
+            under=tiles(self.under, under_areas, _UPSIDE_DOWN @ frame, centre),
+            frame=frame,
+            centre=centre,
+        )
+
+
+def _in_its_own_frame(faces: _Faces, point: FrontPoint, skip_area: float) -> FrontPoint:
+    """A point that leans much against the lie without fill, sought again in the frame of its own planes.
+
+    Heights of a frame exceed normal distances by the slant, so the bound of any frame holds; that of the nearest is closest.
+    """
+    turned = faces.turned(point.planes)
+    lie = best_at_price(turned.show, turned.under, point.price_area, skip_area=skip_area)
+    closer = turned.point(lie, (lie,), skip_area)
+    return closer if closer.bound - closer.thickness < point.bound - point.thickness else point
 
 
 def patches(
@@ -172,7 +220,7 @@ def find_patches(
     x, y = grid.x[:, None], grid.y[None, :]
     above = point.planes.upper(x, y) - grid.z if show_face == "A" else grid.z - point.planes.lower(x, y)
     depth = above / slant
-    filled = (depth > 0.0) & (areas > 0.0)
+    filled = (depth > 1e-9) & (areas > 0.0)
     label, count = cast(tuple[NDArray[np.int32], int], ndimage.label(filled))
     at = label[filled]
     area, shallow = areas[filled] * slant, depth[filled]
@@ -255,40 +303,62 @@ def _midways(lines: Floats) -> Floats:
 
 def _drawn_between(face: Face, region: Polygon) -> Grid:
     """Heights between readings on a fine grid over the region; beyond the outermost, that of the nearest."""
+    if isinstance(face, Scatter) and len(face) > MOST_CELLS:
+        return _binned(face, region)
+    low_x, low_y, high_x, high_y = region.bounds
+    spacing = math.sqrt(region.area / max(len(face), 1))
+    most = min(max(2 * len(face), LEAST_PLACES), MOST_PLACES)
+    side = max(min(spacing / 6.0, 10.0), math.sqrt((high_x - low_x) * (high_y - low_y) / most))
+    x = np.linspace(low_x, high_x, max(2, math.ceil((high_x - low_x) / side) + 1))
+    y = np.linspace(low_y, high_y, max(2, math.ceil((high_y - low_y) / side) + 1))
+    return Grid(x, y, _between_lines(face, x, y) if isinstance(face, Grid) else _between_places(face, x, y))
+
+
+def _between_lines(face: Grid, x: Floats, y: Floats) -> Floats:
+    """Heights between the lines of a grid: along one axis, then along the other."""
+    z = _filled_in(face.z)
+    along = np.column_stack([np.interp(x, face.x, column) for column in z.T])
+    return np.vstack([np.interp(y, face.y, row) for row in along])
+
+
+def _between_places(face: Scatter, x: Floats, y: Floats) -> Floats:
+    """Heights on the triangles between scattered readings."""
     from scipy.interpolate import LinearNDInterpolator, NearestNDInterpolator
 
-    readings = as_scatter(face)
-    low_x, low_y, high_x, high_y = region.bounds
-    if len(readings) > MOST_CELLS:
-        return _binned(face, region)
-    spacing = math.sqrt(region.area / max(len(readings), 1))
-    side = max(min(spacing / 6.0, 10.0), math.sqrt((high_x - low_x) * (high_y - low_y) / MOST_PLACES))
-    lines_x = np.linspace(low_x, high_x, max(2, math.ceil((high_x - low_x) / side) + 1))
-    lines_y = np.linspace(low_y, high_y, max(2, math.ceil((high_y - low_y) / side) + 1))
-    middle = np.array([0.5 * (low_x + high_x), 0.5 * (low_y + high_y)])
-    places = np.column_stack([readings.x, readings.y]) - middle
-    x, y = np.meshgrid(lines_x - middle[0], lines_y - middle[1], indexing="ij")
-    z = NearestNDInterpolator(places, readings.z)(x, y)
-    if np.linalg.matrix_rank(places - places.mean(axis=0), tol=1e-6) == 2:
-        between = LinearNDInterpolator(places, readings.z)(x, y)
-        z = np.where(np.isnan(between), z, between)
-    return Grid(lines_x, lines_y, z)
+    middle = np.array([0.5 * (x[0] + x[-1]), 0.5 * (y[0] + y[-1])])
+    places = np.column_stack([face.x, face.y]) - middle
+    wanted = np.meshgrid(x - middle[0], y - middle[1], indexing="ij")
+    nearest: Floats = NearestNDInterpolator(places, face.z)(*wanted)
+    if np.linalg.matrix_rank(places - places.mean(axis=0), tol=1e-3) < 2:
+        return nearest
+    # Stations in rows make triangles of no area along the rim, among which a search for a place takes for ever: nudge them.
+    places = places + np.random.default_rng(0).uniform(-1e-4, 1e-4, places.shape)
+    between: Floats = LinearNDInterpolator(places, face.z)(*wanted)
+    return np.where(np.isnan(between), nearest, between)
 
 
-def _binned(face: Face, region: Polygon) -> Grid:
-    """Mean heights of dense scattered readings in bins; an empty bin takes the nearest one's."""
+def _filled_in(z: Floats) -> Floats:
+    """Missing heights of a grid taken from the nearest that is there."""
     from scipy.ndimage import distance_transform_edt
 
-    readings = as_scatter(face)
+    missing = np.isnan(z)
+    if not missing.any():
+        return z
+    nearest = cast(Floats, distance_transform_edt(missing, return_distances=False, return_indices=True))
+    filled: Floats = z[nearest[0], nearest[1]]
+    return filled
+
+
+def _binned(readings: Scatter, region: Polygon) -> Grid:
+    """Mean heights of dense scattered readings in bins; an empty bin takes the nearest one's."""
     low_x, low_y, high_x, high_y = region.bounds
     side = math.sqrt(region.area * 4.0 / len(readings))
     edges_x = np.linspace(low_x, high_x, max(2, round((high_x - low_x) / side)) + 1)
     edges_y = np.linspace(low_y, high_y, max(2, round((high_y - low_y) / side)) + 1)
     bins = (edges_x, edges_y)
     count = np.histogram2d(readings.x, readings.y, bins)[0]
-    height = np.histogram2d(readings.x, readings.y, bins, weights=readings.z)[0] / np.maximum(count, 1.0)
-    nearest = cast(Floats, distance_transform_edt(count == 0, return_distances=False, return_indices=True))
-    z: Floats = height[nearest[0], nearest[1]]
+    height = np.histogram2d(readings.x, readings.y, bins, weights=readings.z)[0]
+    z = _filled_in(np.where(count > 0, height / np.maximum(count, 1.0), np.nan))
     return Grid(0.5 * (edges_x[:-1] + edges_x[1:]), 0.5 * (edges_y[:-1] + edges_y[1:]), z)
 
 
