@@ -68,7 +68,7 @@ def stock(seed: int, dip: bool) -> StockMap:
 
 def passes(face: str, name: StockMap, first: int) -> list[Pass]:
     depth, out, level = np.nan_to_num(name.depth, nan=-1.0), [], float(np.nanmax(name.depth))
-    levels = [6.8, 4.8, 2.0, 0.8, 0.0]
+    levels = [each for each in (6.8, 4.8, 2.0, 0.8, 0.0) if each < level]
     for number, to in enumerate(levels, start=first):
         taken = np.clip(depth - to, 0.0, level - to)
         left = np.clip(np.minimum(depth, to), 0.0, None)
@@ -103,7 +103,7 @@ def stacks(along: int, across: int, kinds: int = 3, turn: float = 1.0) -> tuple[
             out.append(
                 invented(
                     Stack,
-                    name=_LETTERS[n],
+                    name=_LETTERS[n % 21] + (str(n // 21 + 1) if n >= 21 else ""),
                     x=150.0 + (LENGTH - 300.0) * i / (along - 1),
                     y=130.0 + (WIDTH - 260.0) * j / (across - 1),
                     bed_x=150.0 + (LENGTH - 300.0) * i / (along - 1),
@@ -205,7 +205,9 @@ def slab_plan(
     return invented(
         SlabPlan,
         survey=survey,
-        moisture=invented(MoistureGate, verdict="caution", shell=9.4, core=11.2, target=8.6, target_low=6.9, target_high=10.3, excess=2.6, wait_low=20.0, wait_high=45.0),
+        moisture=invented(MoistureGate, verdict="caution", shell=9.4, core=11.2, target=8.6,
+            target_low=6.9, target_high=10.3, excess=2.6,
+            wait_low=20.0, wait_high=45.0),
         seat=seat,
         show_face="A",
         first_face=first_face,

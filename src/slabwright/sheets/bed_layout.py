@@ -10,6 +10,7 @@ from slabwright.sheets.colours import CHOSEN, INK, SOFT
 from slabwright.sheets.context import Context
 from slabwright.sheets.fonts import FAMILY, REGULAR
 from slabwright.sheets.picture import path_of
+from slabwright.sheets.words import plain
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 
 _MARGIN = 120.0
 _INK = {"BED": SOFT, "SLAB": INK, "STACKS": CHOSEN, "TEXT": INK}
+_BOLDER = 4
+"""Lines of the SVG are so much bolder than the DXF's: a bed is looked at whole, on a screen."""
 _CAPITALS = 0.66
 """Height of the family's capitals over its size: DXF states the one, SVG the other."""
 
@@ -75,7 +78,7 @@ def bed_drawing(context: Context) -> Drawing:
         space.add_line((0.0, 0.0), end, dxfattribs={"layer": "TEXT"})
     words_at(8.0, 8.0, "x = 0, y = 0", 20.0)
     job = plan.job.stated.job
-    told = f"Bed layout. Face {slab.first_face} up. Revision {job.revision}. Full size, mm. Measure before you cut."
+    told = f"Bed layout. Face {slab.first_face} up. Revision {plain(job.revision, 12)}. Full size, mm. Measure before you cut."
     words_at(x0, high + 20.0, told, 24.0)
     return drawing
 
@@ -111,9 +114,9 @@ def as_svg(drawing: Drawing) -> str:
     groups: dict[str, list[str]] = {layer: [] for layer in _INK}
     for entity in space:
         groups[entity.dxf.layer].append(_as_svg_element(entity))
+    weights = {layer: drawing.layers.get(layer).dxf.lineweight * _BOLDER / 100 for layer in groups}
     body = "".join(
-        f'<g id="{layer}" fill="none" stroke="{_INK[layer]}" stroke-width="{drawing.layers.get(layer).dxf.lineweight / 100:g}">'
-        f"{''.join(elements)}</g>"
+        f'<g id="{layer}" fill="none" stroke="{_INK[layer]}" stroke-width="{weights[layer]:g}">{"".join(elements)}</g>'
         for layer, elements in groups.items()
     )
     return (

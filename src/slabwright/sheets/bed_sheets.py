@@ -19,6 +19,7 @@ from slabwright.slab.shims import ShimPlan
 
 _WIDE_PICTURE = 98.0
 _GAP = 4.0
+_CARD = 74.0
 
 
 def _tilts(drawing: Picture, context: Context, left: float) -> None:
@@ -39,13 +40,12 @@ def _tilts(drawing: Picture, context: Context, left: float) -> None:
         drawing.text(left, top, title, weight=600)
         drawing.line(left, level + 12.0, left + 70.0, level + 12.0, weight=THICK)
         drop = 0.0 if abs(degrees) < 0.005 else (4.5 if degrees > 0 else -4.5) * right
-        corners = [(-28.0, -4.0 - drop), (28.0, -4.0 + drop), (28.0, 3.0 + drop), (-28.0, 3.0 - drop)]
+        corners = [(-20.0, -3.5 - drop), (20.0, -3.5 + drop), (20.0, 3.5 + drop), (-20.0, 3.5 - drop)]
         drawing.polygon([(middle + x, level + y) for x, y in corners], fill=WOOD, weight=THICK)
-        drawing.line(middle - 28.0, level - 0.5, middle + 28.0, level - 0.5, weight=THIN, dash="2 1")
-        drawing.text(middle, level - 7.5, f"{abs(degrees):.2f}°", anchor="middle", weight=600)
-        tip = middle + 31.0 * right
-        drawing.text(tip + right, level + 1.0, f"great {axis}" if right < 0 else f"great {axis}",
-                     anchor="start" if right > 0 else "end", halo=True)  # fmt: skip
+        drawing.line(middle - 20.0, level, middle + 20.0, level, weight=THIN, dash="2 1")
+        drawing.text(middle, level - 8.5, f"{abs(degrees):.2f}°", anchor="middle", weight=600)
+        anchor = "start" if right > 0 else "end"
+        drawing.text(middle + 22.5 * right, level + 1.0, f"greater {axis}", anchor=anchor, halo=True)
 
 
 def set_up(context: Context) -> Sheet:
@@ -73,8 +73,9 @@ def set_up(context: Context) -> Sheet:
     drawing.text(
         middle[0], middle[1] + 0.35 * GREAT, f"Face {first} up", size=GREAT, anchor="middle", weight=700, halo=True
     )
-    drawing.text(left + 3.0, middle[1] + 0.35 * TEXT, "x = 0 end", weight=600, halo=True)
-    drawing.text(right - 3.0, middle[1] + 0.35 * TEXT, "far end", anchor="end", weight=600, halo=True)
+    _, quarter = view.point(x0, y0 + 0.27 * (y1 - y0))
+    drawing.text(left + 3.0, quarter + 0.35 * TEXT, "x = 0 end", weight=600, halo=True)
+    drawing.text(right - 3.0, quarter + 0.35 * TEXT, "far end", anchor="end", weight=600, halo=True)
     draw_origin(drawing, view)
     down = slab.shims.down_face if slab.shims else other(first)
     todo = [
@@ -98,7 +99,7 @@ def set_up(context: Context) -> Sheet:
     ]
     return Sheet(
         "Set-up",
-        seen(first) + ". Bed drawn around the slab's middle.",
+        seen(first) + ".",
         [blocks.picture(drawing)],
         [
             [blocks.steps(todo)],
@@ -106,14 +107,25 @@ def set_up(context: Context) -> Sheet:
                 blocks.heading("Tick before cutting"),
                 blocks.checks(boxes),
                 blocks.text(
-                    "Dashed: what comes out flat. Filled circles carry. At the right: how the stacks turn the slab from where it "
-                    "lay when it was read (dashed), steeper than it is."
+                    "Dashed: what comes out flat. Filled circles carry. The bed is drawn around the slab's middle. "
+                    "At the right: how the stacks turn the slab from where it lay when it was read (dashed), steeper than it is."
                 ),
             ],
             [blocks.text(told), blocks.caution("handling", "surfacing")],
         ],
         "wide",
     )
+
+
+def _room_for_heights(shims: ShimPlan, places: list[tuple[float, float]], words: Words) -> tuple[bool, bool]:
+    """Whether every stack's height fits beside its letter, and whether below it."""
+    widest = max(text_width(words.shim(stack.height), GREAT) for stack in shims.stacks)
+
+    def clear(wide: float, high: float) -> bool:
+        pairs = ((a, b) for i, a in enumerate(places) for b in places[:i])
+        return all(abs(a[0] - b[0]) >= wide or abs(a[1] - b[1]) >= high for a, b in pairs)
+
+    return clear(widest + 17.0, 14.0), clear(widest + 2.0, 24.0)
 
 
 def _map_drawing(context: Context, shims: ShimPlan) -> Picture:
@@ -125,10 +137,7 @@ def _map_drawing(context: Context, shims: ShimPlan) -> Picture:
     view = View.fit(outline.bounds, (4.0, 4.0, drawing.width - 8.0, drawing.height - 8.0), mirrored=first == "B")
     draw_slab(drawing, view, outline)
     places = [view.point(*context.place(stack)) for stack in shims.stacks]
-    widest = max(text_width(words.shim(stack.height), GREAT) for stack in shims.stacks) + 14.0
-    crowded = any(
-        abs(a[0] - b[0]) < widest and abs(a[1] - b[1]) < 14.0 for i, a in enumerate(places) for b in places[:i]
-    )
+    beside, below = _room_for_heights(shims, places, words)
     carrying = [place for stack, place in zip(shims.stacks, places, strict=True) if stack.carries]
     if len(carrying) == 3:
         drawing.polygon(carrying, stroke=CHOSEN, weight=MIDDLE, dash="2.5 1.2")
@@ -136,16 +145,22 @@ def _map_drawing(context: Context, shims: ShimPlan) -> Picture:
         drawing.circle(x, y, 6.4, fill=INK if stack.carries else PAPER, weight=THICK)
         ink = PAPER if stack.carries else INK
         drawing.text(x, y + 0.35 * GREAT, stack.name, size=GREAT, anchor="middle", weight=600, fill=ink)
-        if not crowded:
-            right = x + 8.0 + widest < drawing.width
-            drawing.text(x + (8.0 if right else -8.0), y + 0.35 * GREAT, words.shim(stack.height), size=GREAT,
+        height = words.shim(stack.height)
+        if beside:
+            right = x + 8.0 + text_width(height, GREAT) < drawing.width - 4.0
+            drawing.text(x + (8.0 if right else -8.0), y + 0.35 * GREAT, height, size=GREAT,
                          anchor="start" if right else "end", weight=700, halo=True)  # fmt: skip
+        elif below:
+            foot = y + 6.6 + 0.8 * GREAT if y < drawing.height / 2 else y - 8.2
+            drawing.text(x, foot, height, size=GREAT, anchor="middle", weight=700, halo=True)
     draw_origin(drawing, view)
     return drawing
 
 
 def _cost(loss: float, words: Words) -> str:
-    return f"gains {words.finer(-loss)}" if loss < -0.005 else words.finer(max(loss, 0.0))
+    if abs(loss) < 0.005:
+        return "nothing"
+    return f"gains {words.finer(-loss)}" if loss < -0.005 else words.finer(loss)
 
 
 def shim_sheets(context: Context) -> list[Sheet]:
@@ -159,11 +174,13 @@ def shim_sheets(context: Context) -> list[Sheet]:
         if stack.carries
     ]
     tenth = words.finer(0.1)
-    facts = [
-        f"Stacks come in steps: that costs {words.finer(shims.loss)} of thickness. "
-        f"No stacks of these shims lose less than {words.finer(shims.bound)}.",
-        f"Sag between the stacks that carry: {words.finer(shims.sag)}.",
-    ]
+    steps = (
+        "Stacks come in steps: here that costs nothing."
+        if shims.loss < 0.005
+        else f"Stacks come in steps: that costs {words.finer(shims.loss)} of thickness; none of these shims cost less "
+        f"than {words.finer(shims.bound)}."
+    )
+    facts = [steps, f"Sag between the stacks that carry: {words.finer(shims.sag)}."]
     if unread := [stack.name for stack in shims.stacks if not stack.read]:
         facts.append(f"No reading over {', '.join(unread)}: measure these gaps with a feeler.")
     if shims.raised:
@@ -173,7 +190,7 @@ def shim_sheets(context: Context) -> list[Sheet]:
     sheets = [
         Sheet(
             "Shim map",
-            f"{seen(context.slab.first_face)}. Figures in {words.unit}.",
+            f"{seen(context.slab.first_face)}. Figures in {words.unit_word}.",
             [blocks.picture(_map_drawing(context, shims))],
             [
                 [
@@ -206,6 +223,7 @@ def shim_sheets(context: Context) -> list[Sheet]:
     room = context.paper.inner_height - 14.0
     height = min(max(card_height(shims.stacks), 60.0), room)
     down = max(int((room + _GAP) // (height + _GAP)), 1)
+    height = min((room - (down - 1) * _GAP) / down, max(height, _CARD))
     across = 4
     width = (context.paper.inner_width - (across - 1) * _GAP) / across
     scale = drawing_scale(shims.stacks, height)
@@ -217,7 +235,7 @@ def shim_sheets(context: Context) -> list[Sheet]:
         title = "Stacks" if parts == 1 else f"Stacks {some[0].name} to {some[-1].name}"
         foot: list[Block] = [
             blocks.text(
-                f"Figures in {words.unit}; the whole stack at the upper right, its pieces below. "
+                f"Figures in {words.unit_word}; the whole stack at the upper right, its pieces below. "
                 f"Drawn from the side at {name_text(scale)}. "
                 "Filled letter, thick frame: carries the slab."
             )

@@ -12,6 +12,8 @@ from slabwright.sheets.picture import Picture
 
 Block = dict[str, Any]
 
+LONGEST_LEAD = 90
+
 VOICE_OF = {"stop": "stop", "caution": "care", "note": "chosen"}
 
 
@@ -39,9 +41,9 @@ def picture(drawing: Picture) -> Block:
     return {"kind": "picture", "svg": drawing.svg(), "width": drawing.width, "height": drawing.height}
 
 
-def heading(text: str) -> Block:
-    """A small heading."""
-    return {"kind": "heading", "text": text}
+def heading(text: str, chosen: bool = False) -> Block:
+    """A small heading, marked where it is what was chosen."""
+    return {"kind": "heading", "text": text, "chosen": chosen}
 
 
 def text(words: str) -> Block:
@@ -114,6 +116,11 @@ def table(
         "rows": [{"cells": list(row), "chosen": k in bold} for k, row in enumerate(rows)],
         "pad": pad,
     }
+
+
+def side_by_side(columns: Iterable[list[Block]]) -> Block:
+    """Columns of blocks within a column."""
+    return {"kind": "side-by-side", "columns": list(columns)}
 
 
 def cards(drawings: Iterable[Picture], columns: int, gap: float) -> Block:

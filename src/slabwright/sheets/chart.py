@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -13,57 +15,106 @@ from slabwright.sheets.words import Words
 from slabwright.slab.patch import FrontPoint
 from slabwright.slab.seat import Seat
 
+PLANNED_APART = 0.05
+"""From so much on, what is planned for is told apart from what is promised [mm]."""
+
 STEP_NAMES = {
     "between readings": "Wood lower between readings",
     "marks and sanding": "Milling marks and sanding",
     "tie": "Tie of the two set-ups",
-    "shims": "Shims come in steps",
+    "shims": "Shims and their gaps",
     "z zero": "Setting z zero",
 }
 
 
-def falling_bars(seat: Seat, words: Words, width: float, height: float) -> Picture:
-    """The steps from the thickness of the readings down to the promised one, each a bar that hangs where the last ended."""
+@dataclass(frozen=True)
+class _Bar:
+    """One row: from where to where, its name, its figure, and how it is filled."""
+
+    start: float
+    end: float
+    name: str
+    figure: str
+    look: Literal["whole", "step", "chosen"]
+
+
+def _bars(seat: Seat, chosen_fill: int, words: Words) -> list[_Bar]:
+    """From the readings down by each step to the promise, then by fill, or by what was asked for, to what is planned."""
+    rows = [_Bar(0.0, seat.thickness, "Readings as measured", words.fine(seat.thickness), "whole")]
+    here = seat.thickness
+    for term in seat.terms:
+        if abs(term.loss) >= 0.005:
+            rows.append(
+                _Bar(here, here - term.loss, STEP_NAMES.get(term.name, term.name), _signed(-term.loss, words), "step")
+            )
+            here -= term.loss
+    change = seat.target - seat.thickness_low
+    if abs(change) < PLANNED_APART:
+        return [*rows, _Bar(0.0, seat.thickness_low, "Promised, planned for", words.fine(seat.thickness_low), "chosen")]
+    rows.append(_Bar(0.0, seat.thickness_low, "Promised", words.fine(seat.thickness_low), "whole"))
+    reason = (
+        f"Fill {chosen_fill} gives back"
+        if chosen_fill and change > 0
+        else "Asked for: less"
+        if change < 0
+        else "Asked for: more"
+    )
+    rows.append(_Bar(seat.thickness_low, seat.target, reason, _signed(change, words), "step"))
+    return [*rows, _Bar(0.0, seat.target, "Planned for", words.fine(seat.target), "chosen")]
+
+
+def _signed(change: float, words: Words) -> str:
+    return f"{'+' if change > 0 else '−'}{words.finer(abs(change))}"
+
+
+def falling_bars(seat: Seat, chosen_fill: int, words: Words, width: float, height: float) -> Picture:
+    """The steps from the readings to the promise and to what is planned, each a bar that hangs where the last ended.
+
+    Args:
+        seat: the steps
+        chosen_fill: the point of thickness against fill that is followed; 0: no fill
+        words: how figures are written
+        width: of the picture [mm]
+        height: at most [mm]
+    """
     picture = Picture(width, height)
-    steps = [term for term in seat.terms if abs(term.loss) >= 0.005]
-    rows = len(steps) + 2
-    row = min(height / (rows + 0.6), 13.0)
-    first, last = 64.0, width - 24.0
-    reached = seat.thickness - np.cumsum([term.loss for term in seat.terms])
-    low = min(seat.thickness_low, float(reached.min(initial=seat.thickness)))
-    span = max(seat.thickness - low, 0.5)
-    floor = max(low - 0.35 * span, 0.0)
+    bars = _bars(seat, chosen_fill, words)
+    row = min(height / len(bars), 12.5)
+    thick = 0.64 * row
+    first, last = 62.0, width - 24.0
+    ends = [end for bar in bars for end in ((bar.end,) if bar.look != "step" else (bar.start, bar.end))]
+    floor = min(ends) - 0.35 * max(max(ends) - min(ends), 0.5)
 
     def at(thickness: float) -> float:
-        return first + (last - first) * (thickness - floor) / (seat.thickness - floor)
+        return first + (last - first) * (thickness - floor) / (max(ends) - floor)
 
-    def bar(k: int, start: float, end: float, name: str, figure: str, solid: bool) -> None:
-        y = 2.0 + k * row
-        thick = 0.62 * row
-        a, b = sorted((at(start), at(end)))
-        picture.text(first - 3.0, y + thick / 2 + 0.35 * TEXT, name, anchor="end", weight=600 if solid else 400)
-        if solid:
-            picture.rectangle(first, y, b - first, thick, fill=CHOSEN if k else WOOD, weight=THICK)
-            tear = first + 5.0
-            picture.path(path_of([(tear, y - 1), (tear + 1.5, y + thick / 3), (tear - 0.5, y + 2 * thick / 3), (tear + 1, y + thick + 1)]),
-                         stroke=PAPER, weight=1.4)  # fmt: skip
-        else:
-            box = [(a, y), (b, y), (b, y + thick), (a, y + thick)]
+    for k, bar in enumerate(bars):
+        y = 1.0 + k * row
+        step = bar.look == "step"
+        left, right = (
+            (min(at(bar.start), at(bar.end)), max(at(bar.start), at(bar.end))) if step else (first, at(bar.end))
+        )
+        box = [(left, y), (right, y), (right, y + thick), (left, y + thick)]
+        if step:
             picture.polygon(box, weight=MIDDLE, fill=PAPER)
-            picture.hatch(path_of(box, close=True), (a, y, b, y + thick))
-        picture.text(max(b, first) + 1.8, y + thick / 2 + 0.35 * TEXT, figure, weight=600 if solid else 400)
-
-    bar(0, floor, seat.thickness, "Readings as measured", words.fine(seat.thickness), True)
-    here = seat.thickness
-    for k, term in enumerate(steps, start=1):
-        bar(k, here, here - term.loss, STEP_NAMES.get(term.name, term.name), f"−{words.finer(term.loss)}", False)
-        picture.line(at(here), 2.0 + (k - 1) * row + 0.62 * row, at(here), 2.0 + k * row, weight=THIN, dash="0.8 0.8")
-        here -= term.loss
-    picture.line(
-        at(here), 2.0 + (rows - 2) * row + 0.62 * row, at(here), 2.0 + (rows - 1) * row, weight=THIN, dash="0.8 0.8"
-    )
-    bar(rows - 1, floor, here, "Promised", words.fine(seat.thickness_low), True)
-    picture.height = min(height, rows * row + 3.0)
+            picture.hatch(path_of(box, close=True), (left, y, right, y + thick))
+        else:
+            picture.polygon(box, weight=THICK, fill=CHOSEN if bar.look == "chosen" else WOOD)
+            tear = first + 5.0
+            zigzag = [
+                (tear, y - 1),
+                (tear + 1.5, y + thick / 3),
+                (tear - 0.5, y + 2 * thick / 3),
+                (tear + 1, y + thick + 1),
+            ]
+            picture.polyline(zigzag, stroke=PAPER, weight=1.4)
+        foot = y + thick / 2 + 0.35 * TEXT
+        weight = 400 if step else 600
+        picture.text(first - 3.0, foot, bar.name, anchor="end", weight=weight)
+        picture.text(right + 1.8, foot, bar.figure, weight=weight)
+        if k + 1 < len(bars):
+            picture.line(at(bar.end), y + thick, at(bar.end), y + row, weight=THIN, dash="0.8 0.8")
+    picture.height = 1.0 + len(bars) * row
     return picture
 
 

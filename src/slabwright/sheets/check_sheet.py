@@ -60,7 +60,7 @@ def check_sheet(context: Context) -> Sheet:
     rows = [[str(k), words.place(x), words.place(y)] for k, (x, y) in enumerate(places, start=1)]
     return Sheet(
         "Checks while working",
-        f"Write figures in {words.unit}. Enter them in the job file and the plan follows.",
+        f"Write figures in {words.unit_word}. Enter them in the job file and the plan follows.",
         [blocks.picture(drawing), table, thickness],
         [
             [

@@ -13,7 +13,6 @@ from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from slabwright.accounts import Description, accounts
-from slabwright.findings import SlabwrightError
 from slabwright.geometry.faces import Floats
 from slabwright.plan import Plan
 from slabwright.sheets.words import Words
@@ -71,11 +70,10 @@ class Context:
         """The slab's plan.
 
         Raises:
-            SlabwrightError: there are no readings yet
+            ValueError: the plan has none; such a plan has one sheet, which does not ask
         """
         if self.plan.slab is None:
-            waits = "; ".join(f"{w.stage} waits for {w.waits_for}" for w in self.plan.waiting)
-            raise SlabwrightError(f"{self.plan.job.file}: no bench sheets yet: {waits or 'the slab has no readings'}")
+            raise ValueError("the plan has no slab")
         return self.plan.slab
 
     @cached_property
@@ -180,8 +178,4 @@ class Context:
 
 def seen(face: FaceName) -> str:
     """How a face is looked at in its pictures."""
-    return (
-        "Face A up, seen from above"
-        if face == "A"
-        else "Face B up, seen from above, after turning the slab over about its length"
-    )
+    return "Face A up, seen from above" if face == "A" else "Face B up, turned over about the length, seen from above"

@@ -8,26 +8,24 @@ from importlib.resources import as_file, files
 from typing import Any
 
 from slabwright.sheets.bed_sheets import set_up, shim_sheets
-from slabwright.sheets.blocks import Sheet
+from slabwright.sheets.blocks import LONGEST_LEAD, Sheet
 from slabwright.sheets.check_sheet import check_sheet
 from slabwright.sheets.context import FOOT, MARGIN, Context
 from slabwright.sheets.face_sheets import face_map, wood_left_sheets
 from slabwright.sheets.fill_sheets import fill_choice, patch_sheet
 from slabwright.sheets.fonts import FAMILY, font_folder
-from slabwright.sheets.overview import overview
+from slabwright.sheets.overview import no_board, overview
+from slabwright.sheets.words import plain
 
 MEASURE = "Measure before you cut"
+STOPPED = "Stop: see the first sheet"
 _LONGEST = 64
 
 
-def shortened(text: str, most: int = _LONGEST) -> str:
-    """A text that fits the title strip."""
-    text = " ".join(text.split())
-    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
-
-
 def bench_sheets(context: Context) -> list[Sheet]:
-    """All sheets in the order of the work."""
+    """All sheets in the order of the work; one alone where there is no board yet."""
+    if context.plan.slab is None:
+        return [no_board(context)]
     first, second = context.faces
     sheets = [
         *overview(context),
@@ -55,13 +53,14 @@ def document_data(context: Context) -> dict[str, Any]:
         "family": FAMILY,
         "picture-width": context.paper.picture_width,
         "strip": {
-            "job": shortened(head.title),
-            "revision": shortened(head.revision, 12),
-            "date": shortened(head.date, 16) or "not stated",
+            "job": plain(head.title, _LONGEST),
+            "revision": plain(head.revision, 12),
+            "date": plain(head.date, 16) or "not stated",
             "units": "mm" if context.words.metric else "inches",
             "measure": MEASURE,
+            "stop": STOPPED if any(f.severity == "stop" for f in context.plan.findings) else "",
         },
-        "sheets": [dataclasses.asdict(sheet) | {"lead": shortened(sheet.lead, 90)} for sheet in sheets],
+        "sheets": [dataclasses.asdict(sheet) | {"lead": plain(sheet.lead, LONGEST_LEAD)} for sheet in sheets],
     }
 
 

@@ -107,13 +107,19 @@ def wood_left_sheets(context: Context, face: FaceName) -> list[Sheet]:
     gap = 4.0
     width = (paper.inner_width - (columns - 1) * gap) / columns
     shape = (bounds[3] - bounds[1]) / max(bounds[2] - bounds[0], 1.0)
-    room = paper.inner_height - 34.0
+    room = paper.inner_height - 44.0
     height = min(width * shape + 1.2, room / 2 - _SMALL_TEXT)
     down = max(int(room // (height + _SMALL_TEXT + 3.5)), 1)
     each = columns * down
     parts = ceil(len(passes) / each)
     bands = bands_for(_most(context), words)
     low = bool(np.nanmin(context.stock(face).depth, initial=0.0) < -0.005)
+    todo = [
+        "Set the cutter to the great figure above the finished plane.",
+        "Cut the whole depth; stop and look against the map. Tick its box.",
+    ]
+    if {p.stage for p in passes} >= {"rough", "skim"}:
+        todo.append("Depths are numbered in the order of the work: both faces rough, the rest, both skims.")
     sheets = []
     for part in range(parts):
         some = passes[part * each : (part + 1) * each]
@@ -121,10 +127,10 @@ def wood_left_sheets(context: Context, face: FaceName) -> list[Sheet]:
             (
                 _small_map(context, face, p, width, height),
                 ("+" if p.level > 0 else "") + words.number(p.level),
-                f"Depth {p.number}, {_stage(p)}: takes {words.fine(p.depth)}",
+                f"Depth {p.number}, {_stage(p)}: {words.fine(p.depth)}",
                 [
-                    f"Meets wood on {words.area(p.area)}, takes {words.chips(p.volume)}",
-                    f"Left after it: {words.area(p.left_area)}, {words.chips(p.left_volume)}",
+                    f"Takes {words.chips(p.volume)} on {words.area(p.area)}",
+                    f"Leaves {words.chips(p.left_volume)} on {words.area(p.left_area)}",
                 ],
             )
             for p in some
@@ -135,20 +141,10 @@ def wood_left_sheets(context: Context, face: FaceName) -> list[Sheet]:
         sheets.append(
             Sheet(
                 f"Wood left on face {face}{more}",
-                f"After each depth. Great figures: cutter above the finished plane, {words.unit}.",
+                f"After each depth. Great figures: cutter above the finished plane, {words.unit_word}.",
                 [blocks.maps(items, columns), blocks.picture(legend)],
                 [
-                    [
-                        blocks.steps(
-                            [
-                                "Set the cutter to the great figure above the finished plane.",
-                                "Cut where the map is dark; stop and look against the map.",
-                            ]
-                        )
-                    ],
-                    [blocks.checks([f"Depth {p.number} done" for p in some[:2]])]
-                    if len(some) < 3
-                    else [blocks.checks(["Every depth ticked off beside its map"])],
+                    [blocks.steps(todo)],
                     [blocks.caution("machine")],
                 ],
                 "wide",
@@ -159,4 +155,4 @@ def wood_left_sheets(context: Context, face: FaceName) -> list[Sheet]:
 
 def _stage(each: Pass) -> str:
     word = {"rough": "rough", "skim": "skim", "only": "one go"}[each.stage]
-    return f"{word}, the thin last" if each.last else word
+    return f"{word}, thin last" if each.last else word

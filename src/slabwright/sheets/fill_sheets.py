@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import ceil
 
 import numpy as np
@@ -14,10 +15,12 @@ from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.chart import thickness_against_fill
 from slabwright.sheets.colours import CHOSEN, STOP
 from slabwright.sheets.context import Context
-from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, Picture, path_of
+from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, Picture, path_of, text_width
 from slabwright.sheets.plan_view import View, draw_origin, draw_slab
+from slabwright.sheets.words import Words
 from slabwright.slab.patch import Patch
 
+_MOST_ROWS = 11
 _DAM_BEYOND = 30.0
 """How far a dam reaches beyond the fill along the edge [mm]: common practice."""
 
@@ -29,8 +32,8 @@ def fill_choice(context: Context) -> Sheet | None:
         return None
     left: list[Block] = []
     wide = context.paper.picture_width
-    if len(slab.patch_front) > 1:
-        left.append(blocks.picture(thickness_against_fill(slab.patch_front, slab.chosen_fill, words, wide, 84.0)))
+    if len(slab.patch_front) > 1 and slab.patch_front[-1].fill_volume > 0:
+        left.append(blocks.picture(thickness_against_fill(slab.patch_front, slab.chosen_fill, words, wide, 98.0)))
     if slab.ways:
         rows = [
             [
@@ -77,8 +80,12 @@ def fill_choice(context: Context) -> Sheet | None:
         )
     elif chosen is not None:
         right.append(blocks.voice("chosen", "No fill. The board is as thick as the readings give."))
-    if notes := [f"{way.kind[:1].upper()}{way.kind[1:]}: {way.note}." for way in slab.ways if way.note]:
-        right += [blocks.heading("What to know"), *(blocks.text(note.replace("..", ".")) for note in notes)]
+    if notes := [
+        f"{way.kind[:1].upper()}{way.kind[1:]}: {way.note[:1].lower()}{way.note[1:].rstrip('.')}."
+        for way in slab.ways
+        if way.note
+    ]:
+        right += [blocks.heading("What to know"), *(blocks.text(note) for note in notes)]
     right.append(blocks.heading("To do"))
     right.append(
         blocks.steps(["Choose one way with the client.", "Enter it in the job file and print these sheets again."])
@@ -106,6 +113,60 @@ def mix(patch: Patch, epoxy: Epoxy) -> tuple[float, float]:
     return total * share, total * (1.0 - share)
 
 
+def _patch_row(patch: Patch, epoxy: Epoxy, words: Words) -> list[str]:
+    resin, hardener = mix(patch, epoxy)
+    return [
+        patch.name,
+        f"{words.place(patch.x)}, {words.place(patch.y)}",
+        words.area(patch.area),
+        words.fine(patch.depth),
+        words.fill(patch.volume),
+        str(patch.pours),
+        f"{words.grams(resin)} + {words.grams(hardener)}",
+        "below" if patch.hole else "at the edge" if patch.meets_edge else "",
+    ]
+
+
+def draw_names(drawing: Picture, origin: tuple[float, float], names: Sequence[tuple[str, float, float]]) -> None:
+    """Write names of places in great type where they do not cover one another, each with a line to its place."""
+    high = 0.7 * GREAT
+    taken: list[tuple[float, float, float]] = [(origin[0] + 8.0, origin[1], 18.0), (origin[0], origin[1] - 8.0, 6.0)]
+    apart = len(taken)
+    for name, x, y in names:
+        wide = text_width(name, GREAT) * 1.2
+        spots = [
+            (x + far * dx, y + far * dy)
+            for far in (7.0, 12.0, 17.0, 23.0, 30.0)
+            for dx, dy in (
+                (0.8, -0.6),
+                (-0.8, -0.6),
+                (0.8, 0.6),
+                (-0.8, 0.6),
+                (0.0, -1.0),
+                (0.0, 1.0),
+                (1.0, 0.0),
+                (-1.0, 0.0),
+            )
+        ]
+        inside = [
+            (a, b) for a, b in spots if wide / 2 < a < drawing.width - wide / 2 and high < b < drawing.height - high / 2
+        ]
+        clear = [
+            (a, b)
+            for a, b in inside
+            if all(abs(a - c) > (wide + w) / 2 + 0.5 or abs(b - d) > high + 0.8 for c, d, w in taken)
+            and all(
+                name == other or abs(a - px) > wide / 2 + 1 or abs(b - py) > high / 2 + 1 for other, px, py in names
+            )
+        ]
+        a, b = (clear or inside or spots)[0]
+        taken.append((a, b, wide))
+        drawing.line(x, y, a, b, stroke=CHOSEN, weight=MIDDLE)
+        drawing.circle(x, y, 0.8, fill=CHOSEN, stroke=CHOSEN)
+    for (name, _, _), (a, b, _) in zip(names, taken[apart:], strict=True):
+        drawing.text(a, b + high / 2, name, size=GREAT, weight=700, anchor="middle", halo=True)
+
+
 def patch_sheet(context: Context) -> Sheet | None:
     """The filled places with their dams and their epoxy; None where nothing is filled."""
     slab, words = context.slab, context.words
@@ -127,38 +188,16 @@ def patch_sheet(context: Context) -> Sheet | None:
             drawing.hatch(data, (float(low[0]), float(low[1]), float(high[0]), float(high[1])), stroke=CHOSEN)
         for line in dam_lines(patch, outline):
             drawing.path(path_of(view.ring(line.coords)), stroke=STOP, weight=4 * THICK)
-    for patch in slab.patches:
-        x, y = view.point(patch.x, patch.y)
-        right = x + 12.0 < wide
-        drawing.text(
-            x + (3.0 if right else -3.0),
-            y - 2.0,
-            patch.name,
-            size=GREAT,
-            weight=700,
-            anchor="start" if right else "end",
-            halo=True,
-        )
-        drawing.circle(x, y, 0.8, fill=CHOSEN, stroke=CHOSEN)
     draw_origin(drawing, view)
+    draw_names(drawing, view.point(0.0, 0.0), [(patch.name, *view.point(patch.x, patch.y)) for patch in slab.patches])
     if any(patch.meets_edge for patch in slab.patches):
         drawing.line(wide - 40.0, 81.0, wide - 28.0, 81.0, stroke=STOP, weight=4 * THICK)
         drawing.text(wide - 26.0, 81.0 + 0.35 * TEXT, "dam here")
-    rows, pours = [], []
-    for patch in slab.patches:
-        resin, hardener = mix(patch, epoxy)
+    rows = [_patch_row(patch, epoxy, words) for patch in slab.patches[:_MOST_ROWS]]
+    if more := slab.patches[_MOST_ROWS:]:
+        volume, resin_mass = sum(patch.volume for patch in more), sum(patch.resin for patch in more)
         rows.append(
-            [
-                patch.name,
-                f"{words.place(patch.x)}, {words.place(patch.y)}",
-                words.area(patch.area),
-                words.fine(patch.depth),
-                words.fill(patch.volume),
-                "through: board below" if patch.hole else "at the edge" if patch.meets_edge else "none",
-            ]
-        )
-        pours.append(
-            [patch.name, str(patch.pours), words.grams(resin), words.grams(hardener), words.grams(patch.resin)]
+            ["", f"and {len(more)} smaller", "", "", words.fill(volume), "", f"{words.grams(resin_mass)} of mix", ""]
         )
     ratio = f"{epoxy.resin_parts:g} to {epoxy.hardener_parts:g} by mass"
     most = max(patch.pours for patch in slab.patches)
@@ -182,9 +221,12 @@ def patch_sheet(context: Context) -> Sheet | None:
         f"Face {face}. {epoxy.name[:1].upper()}{epoxy.name[1:]}, {words.grams(total)} of mix in all, waste counted.",
         [
             blocks.picture(drawing),
-            blocks.table(["", "Middle at x, y", "Seen", "Deepest", "Fill", "Dam"], "llrrrl", rows, wide=(1,)),
             blocks.table(
-                ["", "Pours", "Resin, each pour", "Hardener, each pour", "Mix in all"], "lrrrr", pours, wide=(0,)
+                ["", "Middle at x, y", "Seen", "Deepest", "Fill", "Pours", "Resin + hardener, each pour", "Dam"],
+                "llrrrrrl",
+                rows,
+                wide=(1,),
+                pad=3.0,
             ),
         ],
         [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,9 @@ from slabwright.sheets.picture import MIDDLE, TEXT, THIN, Picture, path_of, text
 from slabwright.sheets.plan_view import View, nice_step
 from slabwright.sheets.words import Words
 from slabwright.slab.stock import StockMap
+
+if TYPE_CHECKING:
+    from contourpy import ContourGenerator
 
 _HAIR = 0.05
 """Lines between bands that have their band's colour keep a printer from showing a white seam."""
@@ -39,7 +42,7 @@ class Bands:
     decimals: int
 
 
-def bands_for(most: float, words: Words, pieces: int = 12) -> Bands:
+def bands_for(most: float, words: Words, pieces: int = 14) -> Bands:
     """Round bands from 0 to beyond `most`."""
     unit = 1.0 if words.metric else 25.4
     step = nice_step(max(most, 0.1) / unit, pieces)
@@ -110,49 +113,53 @@ def draw_height_map(
     if min(depth.shape) < 2 or np.isnan(depth).all():
         return
     x, y, depth = _to_the_border(x, y, depth)
+    before = depth
     if level is not None:
         depth = wood_left(depth, level)
     page_x, page_y = view.to_page(x, y)
+    uncut = contour_generator(page_x, page_y, before.T, name="serial", fill_type="OuterOffset")
     maps = contour_generator(page_x, page_y, depth.T, name="serial", fill_type="OuterOffset")
     least, most = float(np.nanmin(depth)), float(np.nanmax(depth))
 
-    def filled(low: float, high: float) -> str:
-        outers, offsets = cast("tuple[list[Floats], list[NDArray[np.uint32]]]", maps.filled(low, high))
-        return "".join(
-            path_of(points[a:b], close=True)
-            for points, starts in zip(outers, offsets, strict=True)
-            for a, b in zip(starts[:-1].tolist(), starts[1:].tolist(), strict=True)
-        )
-
     picture.clip(view.data(outline))
     box = (float(page_x.min()), float(page_y.min()), float(page_x.max()), float(page_y.max()))
-    if least < -1e-6:
-        data = filled(least - 1.0, -1e-6)
-        if data:
-            picture.path(data, weight=0, fill=PAPER, rule="evenodd")
-            picture.hatch(data, box)
-    tolerance = 1e-6
     for low, high, colour in zip(bands.levels[:-1], bands.levels[1:], bands.colours, strict=True):
-        low_edge = -tolerance if low == 0.0 else low
         if high <= least or low > most:
             continue
-        data = filled(low_edge, max(high, most + 1.0) if high == bands.levels[-1] else high)
+        from_ = least - 1.0 if low == 0.0 else low
+        data = _filled(maps, from_, max(high, most + 1.0) if high == bands.levels[-1] else high)
         if data:
             picture.path(data, weight=_HAIR, stroke=colour, fill=colour, rule="evenodd")
     longest: list[tuple[Floats, float]] = []
-    for contour in (-tolerance, *bands.levels[1:]):
-        if not least < contour < most:
-            continue
-        chains = cast("list[Floats]", maps.lines(contour))
-        lines = [line for line in chains if float(np.ptp(line, axis=0).max()) > _LEAST_LOOP]
+    if least < 0.0 and (data := _filled(uncut, least - 1.0, 0.0)):
+        picture.path(data, weight=0, fill=PAPER, rule="evenodd")
+        picture.hatch(data, box)
+    for contour in bands.levels:
+        lines = _chains(uncut, contour) if contour == 0.0 else _chains(maps, contour) if least < contour < most else []
         for line in lines:
-            picture.polyline(line, weight=MIDDLE if contour <= 0.0 else THIN)
+            picture.polyline(line, weight=MIDDLE if contour == 0.0 else THIN)
         if labelled and lines:
-            longest.append((max(lines, key=len), max(contour, 0.0)))
+            longest.append((max(lines, key=len), contour))
     picture.unclip()
     placed: list[tuple[float, float]] = []
     for line, contour in longest:
         _label_contour(picture, line, _label(contour, bands, words), placed)
+
+
+def _filled(maps: ContourGenerator, low: float, high: float) -> str:
+    """Path data of what lies between two heights."""
+    outers, offsets = cast("tuple[list[Floats], list[NDArray[np.uint32]]]", maps.filled(low, high))
+    return "".join(
+        path_of(points[a:b], close=True)
+        for points, starts in zip(outers, offsets, strict=True)
+        for a, b in zip(starts[:-1].tolist(), starts[1:].tolist(), strict=True)
+    )
+
+
+def _chains(maps: ContourGenerator, height: float) -> list[Floats]:
+    """Contour lines of one height, without specks."""
+    chains = cast("list[Floats]", maps.lines(height))
+    return [line for line in chains if float(np.ptp(line, axis=0).max()) > _LEAST_LOOP]
 
 
 def _label_contour(picture: Picture, line: Floats, text: str, placed: list[tuple[float, float]]) -> None:

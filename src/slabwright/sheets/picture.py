@@ -143,12 +143,15 @@ class Picture:
         halo: bool = False,
     ) -> None:
         """One line of text; y is its foot. With `halo` it stands on any ground."""
-        common = f'x="{_number(x)}" y="{_number(y)}" font-family={quoteattr(FAMILY)} font-size="{_number(size)}" font-weight="{weight}" text-anchor="{anchor}"'
+        common = (
+            f'x="{_number(x)}" y="{_number(y)}" font-family={quoteattr(FAMILY)} font-size="{_number(size)}" '
+            f'font-weight="{weight}" text-anchor="{anchor}"'
+        )
+        said = escape(text)
         if halo:
-            self._parts.append(
-                f'<text {common} fill="{PAPER}" stroke="{PAPER}" stroke-width="{_number(size / 4)}" stroke-linejoin="round">{escape(text)}</text>'
-            )
-        self._parts.append(f'<text {common} fill="{fill}">{escape(text)}</text>')
+            ring = f'stroke="{PAPER}" stroke-width="{_number(size / 4)}" stroke-linejoin="round"'
+            self._parts.append(f'<text {common} fill="{PAPER}" {ring}>{said}</text>')
+        self._parts.append(f'<text {common} fill="{fill}">{said}</text>')
 
     def dimension(self, x1: float, x2: float, y: float, text: str) -> None:
         """A horizontal dimension with slanting ticks, its figure above the line."""

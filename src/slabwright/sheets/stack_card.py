@@ -5,13 +5,13 @@ from __future__ import annotations
 from itertools import groupby
 
 from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, WOOD
-from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, THIN, Picture
+from slabwright.sheets.picture import GREAT, MIDDLE, THICK, THIN, Picture
 from slabwright.sheets.words import Words
 from slabwright.slab.shims import Stack
 
-_PITCH = GREAT * 1.08
-_HEAD = 16.0
-_FOOT = 17.0
+_PITCH = GREAT * 0.86
+_HEAD = 15.5
+_FOOT = 13.5
 
 
 def kinds_of(stack: Stack) -> list[tuple[float, int]]:
@@ -21,7 +21,7 @@ def kinds_of(stack: Stack) -> list[tuple[float, int]]:
 
 def card_height(stacks: tuple[Stack, ...]) -> float:
     """The height of card that the stack with most kinds of piece wants."""
-    return _HEAD + _FOOT + max([len(kinds_of(stack)) for stack in stacks] + [2]) * _PITCH + 4.0
+    return _HEAD + _FOOT + max([len(kinds_of(stack)) for stack in stacks] + [2]) * _PITCH + 2.0
 
 
 def stack_card(
@@ -39,7 +39,7 @@ def stack_card(
     """
     picture = Picture(width, height)
     picture.rectangle(0.3, 0.3, width - 0.6, height - 0.6, weight=THICK if stack.carries else MIDDLE, stroke=INK)
-    picture.circle(9.0, 8.5, 6.2, weight=THICK, fill=INK if stack.carries else PAPER)
+    picture.circle(9.0, 8.5, 6.2 if len(stack.name) == 1 else 7.4, weight=THICK, fill=INK if stack.carries else PAPER)
     picture.text(
         9.0,
         8.5 + 0.35 * GREAT,
@@ -74,8 +74,8 @@ def stack_card(
     if not kinds:
         picture.text(left + wide + 6.0, foot - 1.2, "no shim", size=GREAT)
     word = "Carries the slab" if stack.carries else f"Wedge {words.finer(stack.wedge)}, do not lift"
-    picture.text(4.0, height - 9.8, word, weight=600, fill=CHOSEN if stack.carries else INK)
-    picture.text(4.0, height - 4.0, f"x {words.place(place[0])}, y {words.place(place[1])}", fill=SOFT)
+    picture.text(4.0, height - 7.9, word, weight=600, fill=CHOSEN if stack.carries else INK)
+    picture.text(4.0, height - 2.8, f"x {words.place(place[0])}, y {words.place(place[1])}", fill=SOFT)
     return picture
 
 
@@ -89,8 +89,3 @@ def drawing_scale(stacks: tuple[Stack, ...], height: float) -> float:
 def name_text(scale: float) -> str:
     """A drawing scale in words."""
     return "full size" if scale == 1.0 else (f"{scale:g} times full size" if scale > 1 else f"1 to {1 / scale:.2g}")
-
-
-def card_text_height() -> float:
-    """Height of the card's small text [mm]."""
-    return TEXT

@@ -8,6 +8,13 @@ from slabwright import quantities
 from slabwright.quantities import Units
 
 _INCH = 25.4
+NO_BREAK = "\u00a0"
+
+
+def plain(text: str, most: int) -> str:
+    """A text on one line that is no longer than `most`, without what cannot be printed."""
+    text = " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
 @dataclass(frozen=True)
@@ -32,9 +39,14 @@ class Words:
         """The unit of `number`."""
         return "mm" if self.metric else "in"
 
+    @property
+    def unit_word(self) -> str:
+        """The unit of `number`, in a sentence."""
+        return "mm" if self.metric else "inches"
+
     def place(self, mm: float) -> str:
         """A position or a size that a tape measures."""
-        return quantities.format_length(mm, self.units, 0 if self.metric else None)
+        return quantities.format_length(mm, self.units, 0 if self.metric else None).replace(" ", NO_BREAK)
 
     def fine(self, mm: float) -> str:
         """A thickness or a depth: tenths of a millimetre, thousandths of an inch."""
@@ -59,7 +71,7 @@ class Words:
             return self.fine(mm)
         text, off = quantities.nearest_fraction(mm)
         over = f" {'less' if off > 0 else 'and'} {abs(off) / _INCH:.3f}" if abs(off) >= 0.0005 * _INCH else ""
-        return f"{self.fine(mm)} ({text}{over})"
+        return f"{self.fine(mm)} ({text.replace(' ', NO_BREAK)}{over})"
 
     def area(self, mm2: float) -> str:
         """An area."""
@@ -85,6 +97,8 @@ class Words:
     def grams(self, kilograms: float) -> str:
         """A mass on the bench scale."""
         grams = kilograms * 1000.0
+        if grams < 9.95:
+            return f"{grams:.1f} g"
         return f"{grams:.0f} g" if self.metric else f"{grams:.0f} g ({grams / 28.349523125:.1f} oz)"
 
     def weight(self, kilograms: float) -> str:

@@ -44,11 +44,11 @@ def replace_files(out: Path, contents: Mapping[str, bytes]) -> list[Path]:
 def write_sheets(plan: Plan, out: Path, progress: Callable[[str], None] = _quiet) -> list[Path]:
     """Write the bench sheets (PDF) and the bed layout (DXF, SVG) of a plan.
 
-    All three are made before the first is written, so that a fault leaves what an earlier run wrote; then each replaces its
-    forerunner.
+    All are made before the first is written, so that a fault leaves what an earlier run wrote; then each replaces its
+    forerunner. A plan without a slab has one sheet that says what is missing and no bed layout: one of an earlier run is removed.
 
     Args:
-        plan: with a slab
+        plan: with a slab, or with what it waits for
         out: folder
         progress: told what is being made
 
@@ -56,13 +56,17 @@ def write_sheets(plan: Plan, out: Path, progress: Callable[[str], None] = _quiet
         The files.
 
     Raises:
-        SlabwrightError: the plan has no slab yet
+        OSError: the folder cannot be written
     """
     context = Context(plan)
     progress("Drawing the bench sheets")
-    pdf = bench_pdf(context)
-    progress("Drawing the bed layout")
-    drawing = bed_drawing(context)
-    dxf, svg = as_dxf(drawing), as_svg(drawing)
+    contents = {BENCH_SHEETS: bench_pdf(context)}
+    if plan.slab is not None:
+        progress("Drawing the bed layout")
+        drawing = bed_drawing(context)
+        contents |= {BED_DXF: as_dxf(drawing), BED_SVG: as_svg(drawing).encode("utf-8")}
     progress("Writing")
-    return replace_files(out, {BENCH_SHEETS: pdf, BED_DXF: dxf, BED_SVG: svg.encode("utf-8")})
+    written = replace_files(out, contents)
+    for stale in {BENCH_SHEETS, BED_DXF, BED_SVG} - contents.keys():
+        (out / stale).unlink(missing_ok=True)
+    return written
