@@ -326,6 +326,9 @@ def test_every_figure_has_its_account() -> None:
         (lambda: Job(JobFile.model_validate({"job": {"title": "t"}}), ShopFile()), "no readings yet"),
         (lambda: job(face_a=Scatter(stations()[0], stations()[1], np.full(189, -80.0))), "below face B.*swap"),
         (lambda: job(face_a=Scatter(np.zeros(2), np.zeros(2), np.zeros(2))), "face A has 2 readings"),
+        (lambda: job(face_b=Scatter(np.arange(9.0), np.full(9, 5.0), np.zeros(9))), "in a line"),
+        (lambda: job(face_a=Scatter(np.arange(9.0), np.arange(9.0) * 0.3, np.ones(9))), "in a line"),
+        (lambda: job(face_a=Grid(np.arange(9.0), np.zeros(1), np.ones((9, 1)))), "in a line"),
         (lambda: job({"lay": {"supports": [100, 2300]}}), "beyond the slab's end"),
         (
             lambda: job(face_b=Scatter(np.array([0.0, 0, 5]), np.array([0.0, 5, 0]), np.zeros(3))),

@@ -86,7 +86,7 @@ def hull(face: Face) -> Polygon:
         if len(face) > _MANY:
             corners = _outermost(corners)
     around = shapely.convex_hull(shapely.multipoints(corners))
-    if not isinstance(around, Polygon) or around.is_empty:
+    if not isinstance(around, Polygon) or around.is_empty or around.area < 1e-5 * around.length**2:
         raise SlabwrightError("slab.survey: all readings of a face lie in a line; read at least three places apart")
     return around
 

@@ -12,7 +12,7 @@ from slabwright.findings import COMMON_PRACTICE, SlabwrightError
 from slabwright.geometry.faces import Face, Floats, Grid, Scatter
 from slabwright.job.loaded import Job, Readings
 from slabwright.job.models import Slab
-from slabwright.slab.region import DefectPlace, defect_places, inside, regions
+from slabwright.slab.region import DefectPlace, defect_places, hull, inside, regions
 from slabwright.slab.sag import deflection
 from slabwright.slab.sampling import heights_at, spacing, thinned, unread
 from slabwright.slab.survey_findings import survey_findings as survey_findings
@@ -230,6 +230,7 @@ def survey(job: Job, density: float = 650.0, modulus: float = 12000.0) -> Survey
     for face, name in ((readings.face_a, "A"), (readings.face_b, "B")):
         if len(face) < 3:
             raise SlabwrightError(f"slab.survey: face {name} has {len(face)} readings; three at least are wanted")
+        hull(face)
     extent = _extent(readings)
     thickness = _mean_thickness(readings)
     if thickness <= 0:
