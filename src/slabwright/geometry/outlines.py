@@ -9,6 +9,7 @@ from shapely import Polygon, is_valid_reason
 from shapely.geometry.base import BaseGeometry
 
 from slabwright.geometry.faces import Floats
+from slabwright.geometry.scans import least_cell
 
 
 def without_repeats(corners: Floats, apart: float = 1e-9) -> Floats:
@@ -114,7 +115,7 @@ def outline_of_points(x: Floats, y: Floats, spacing: float) -> Polygon | None:
     from contourpy import contour_generator
     from scipy.ndimage import gaussian_filter
 
-    cell, rim = 2.0 * spacing, 4
+    cell, rim = max(2.0 * spacing, least_cell(x, y)), 4
     low_x, low_y = float(x.min()) - rim * cell, float(y.min()) - rim * cell
     columns = int((x.max() - low_x) / cell) + 1 + rim
     rows = int((y.max() - low_y) / cell) + 1 + rim
@@ -127,5 +128,5 @@ def outline_of_points(x: Floats, y: Floats, spacing: float) -> Polygon | None:
         low_x + cell * (np.arange(columns) + 0.5), low_y + cell * (np.arange(rows) + 0.5), filled
     ).lines(0.5)
     loops = [Polygon(line) for line in lines if isinstance(line, np.ndarray) and len(line) >= 4]
-    # The outermost points of a regular scan stand on the border, those of a strewn one within it: half a step is shared.
-    return largest(shapely.unary_union([loop.buffer(0) for loop in loops]).buffer(-spacing / 4)) if loops else None
+    # The outermost points of a regular scan stand on the border, those of a strewn one within it: the difference is shared.
+    return largest(shapely.unary_union([loop.buffer(0) for loop in loops]).buffer(-spacing / 6)) if loops else None

@@ -108,8 +108,18 @@ def _halves(points: Floats) -> Mask:
     return upper
 
 
+def least_cell(x: Floats, y: Floats) -> float:
+    """A cell no smaller than this keeps the count of cells in plan within some ten times that of the points [mm].
+
+    Points that occupy little of their bounding box (a bar that lies askew, a line) would ask for cells without end.
+    """
+    wide, deep = float(np.ptp(x)), float(np.ptp(y))
+    return max(float(np.sqrt(wide * deep / (8.0 * x.size + 1000.0))), max(wide, deep) / (4.0 * x.size + 1000.0), 1e-6)
+
+
 def _cells(points: Floats, cell: float) -> tuple[NDArray[np.int64], int, int]:
     """Cell of each point, and how many rows and columns of cells there are; a rim of two cells is empty."""
+    cell = max(cell, least_cell(points[:, 0], points[:, 1]))
     low = points[:, :2].min(axis=0) - 2.0 * cell
     row = ((points[:, 1] - low[1]) / cell).astype(np.int64)
     column = ((points[:, 0] - low[0]) / cell).astype(np.int64)

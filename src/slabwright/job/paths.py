@@ -1,4 +1,4 @@
-"""Paths that a job file names: they stay within the job's folder"""
+"""Paths that a job file names: they stay within the job's folder."""
 
 from __future__ import annotations
 

@@ -58,13 +58,8 @@ def load_readings(
         path = (keys or {}).get(name, f"slab.{name}")
         return Source(inside(folder, stated, f"{place(path)}: {path}"), stated, f"{path}, {place(path)}", unit)
 
-    def nothing(wrong: str) -> SlabwrightError:
-        return SlabwrightError(f"{place('slab')}: slab: {wrong}")
-
     units = slab.survey_units
     both, first, second = source("survey", units), source("survey_a", units), source("survey_b", units)
-    if both is not None and (first is not None or second is not None):
-        raise nothing("survey is given beside survey_a or survey_b; give survey alone, or survey_a and survey_b")
     scan = _scan(both) if both is not None else None
     if both is not None:
         faces = scan.faces if scan else _both_faces(both)
@@ -72,14 +67,10 @@ def load_readings(
     elif first is not None and second is not None:
         faces = {"A": _one_face(first, "A"), "B": _one_face(second, "B")}
         named = {"A": first, "B": second}
-    elif first is not None or second is not None:
-        given, missing = ("a", "b") if first is not None else ("b", "a")
-        raise nothing(
-            f"survey_{given} is given without survey_{missing}; read the other face too and name its file, with callipers"
-            " that tie the two set-ups"
-        )
     else:
-        raise nothing("no readings are named; give survey, or survey_a and survey_b with callipers")
+        raise SlabwrightError(
+            f"{place('slab')}: slab: no readings are named; give survey, or survey_a and survey_b with callipers"
+        )
 
     for name, face in faces.items():
         check_spread(named[name], face, name)

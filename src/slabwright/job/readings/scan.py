@@ -113,7 +113,8 @@ def read_array(source: Source) -> Scan:
 def is_point_list(text: Text, header: Header) -> bool:
     """Whether a text holds bare points: headed `x,y,z`, or without a header in a file whose name says so."""
     if header.names == ("x", "y", "z"):
-        return True
+        # A face's letter in the first row says that the header, not the list, forgot the faces.
+        return next((is_number(cells[0]) for _, cells in text.rows(header.end)), True)
     if text.source.path.suffix.lower() not in POINT_LISTS or len(header.cells) < 3:
         return False
     return header.names[:3] == ("x", "y", "z") or all(is_number(cell) for cell in header.cells[:3])
@@ -142,7 +143,7 @@ def _slab(source: Source, points: Floats, triangles: Triangles) -> Scan:
     size = np.ptp(points, axis=0)
     if size.max() < SMALLEST:
         source.fail(f"the scan is {size.max():.3g} mm long, taken in {source.unit}; state its unit as survey_units.")
-    if np.sort(size)[1] < 1e-3 * size.max():
+    if np.sqrt(max(0.0, np.linalg.eigvalsh(np.cov(points.T))[1])) < 1e-3 * size.max():
         source.fail("all points of the scan lie in a line; a slab read on both faces is wanted.")
     turn = laid_flat(points)
     if turn is not None:

@@ -16,6 +16,8 @@ _FLAG = re.compile(r"[\s,]*([01])")
 _COMMAND = re.compile(r"[\s,]*([A-Za-z])")
 _ARGUMENTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 _MOST_PIECES = 500
+_FARTHEST = 1e9
+"""Units; no drawing is so large, and beyond some such bound its curves could not be computed."""
 
 
 class PathError(ValueError):
@@ -59,9 +61,8 @@ class _Pen:
     def arc(self, rx: float, ry: float, turn: float, large: bool, sweep: bool, end: complex) -> None:
         """An elliptical arc by its end points, appendix F.6.5 and F.6.6 [1]_."""
         start, rx, ry = self.at, abs(rx), abs(ry)
-        if start == end:
-            return
-        if min(rx, ry) <= 1e-9 * abs(end - start):
+        chord = abs(end - start)
+        if min(rx, ry) <= 1e-9 * chord or chord <= 1e-9 * max(rx, ry):
             self.line(end)
             return
         axis = cmath.rect(1.0, math.radians(turn))
@@ -122,6 +123,8 @@ def _arguments(data: str, where: int, command: str) -> tuple[list[float], int]:
         if match is None:
             raise PathError(f"{command} has too few numbers")
         values.append(float(match.group(1)))
+        if abs(values[-1]) > _FARTHEST:
+            raise PathError(f"{match.group(1)[:20]} is too large")
         where = match.end()
     return values, where
 

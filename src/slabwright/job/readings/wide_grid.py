@@ -38,6 +38,9 @@ def is_wide_grid(header: Header) -> bool:
     if _face_line(header.cells):
         return True
     cells = header.cells
+    # A row of a list whose header was forgotten begins with a face's letter alone.
+    if header.names[0] in ("a", "b"):
+        return False
     return len(cells) > 1 and not _NUMERIC_START.match(cells[0]) and bool(_NUMERIC_START.match(cells[1]))
 
 
