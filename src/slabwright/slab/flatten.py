@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
@@ -87,8 +88,9 @@ class _Bench:
             between_readings(self.hidden, planes, x_from, x_to),
             tie=self.survey.tie,
             tie_point=self.point,
-            shim_loss=shim_plan.loss,
-            shim_error=shim_plan.loss_error,
+            # Stacks that do not reach the wood have no loss of their own; their problem is told apart.
+            shim_loss=shim_plan.loss if math.isfinite(shim_plan.loss) else 0.0,
+            shim_error=shim_plan.loss_error if math.isfinite(shim_plan.loss_error) else 0.0,
             z_zero_error=shop.machine.z_zero_error,
             marks_and_sanding=shop.allowance.marks_and_sanding,
             basis={
