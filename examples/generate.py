@@ -242,9 +242,9 @@ def window_bench() -> None:
         [(f"{px:.1f}", f"{py:.1f}", f"{pz:.1f}") for px, py, pz in zip(bx, by, bz, strict=True)],
     )
 
-    places = np.array(
-        [(150, -180), (150, 190), (650, -200), (700, 210), (1000, -190), (1000, 200), (1750, -185), (1740, 180)], float
-    )
+    # Callipers at stations that were read on both faces: rows near the ends and about the middle, near each long edge.
+    at = [row * 7 + column for row in (1, 7, 12, 18) for column in (0, 6)]
+    places = np.column_stack([x[at], y[at]])
     gap = (
         shape.face_a(places[:, 0], places[:, 1])
         - shape.face_b(places[:, 0], places[:, 1])

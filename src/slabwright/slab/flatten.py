@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
-from slabwright.findings import COMMON_PRACTICE, Finding
+from slabwright.findings import Finding
 from slabwright.geometry.planes import PlanePair
 from slabwright.geometry.strip import Strip, widest_strip
 from slabwright.job.loaded import Job
@@ -18,7 +18,7 @@ from slabwright.slab.lie import above, below, cut_planes, opposing_point, widest
 from slabwright.slab.moisture import MoistureGate
 from slabwright.slab.passes import passes, procedures
 from slabwright.slab.patch import FrontPoint
-from slabwright.slab.patches import find_patches, patch_front
+from slabwright.slab.patches import Specks, find_patches, patch_front
 from slabwright.slab.promise import Promise, between_readings, promise
 from slabwright.slab.results import SlabPlan
 from slabwright.slab.seat import seat
@@ -27,7 +27,7 @@ from slabwright.slab.shims import ShimPlan, shims
 from slabwright.slab.stock import stock_map
 from slabwright.slab.survey import Survey
 from slabwright.slab.thickness_checks import no_board, reading_findings, thickness_findings
-from slabwright.slab.ways import WaysInput, cut_to, knee, ways, windows
+from slabwright.slab.ways import WaysInput, cut_to, fill_money, knee, ways, windows
 
 Progress = Callable[[str], None]
 FaceName = Literal["A", "B"]
@@ -135,11 +135,11 @@ def show_face_of(slab: Slab, fronts: dict[FaceName, tuple[FrontPoint, ...]]) -> 
     return min(("A", "B"), key=lambda face: (round(fill_needed(face) / 1e4), defects(face), face))
 
 
-def chosen_point(job: Job, front: tuple[FrontPoint, ...], loss: float) -> tuple[int, Finding | None]:
-    """The point of thickness against fill that the sheets follow, and a word where it was not the maker who chose it.
+def chosen_point(job: Job, front: tuple[FrontPoint, ...], loss: float) -> int:
+    """The point of thickness against fill that the sheets follow.
 
-    As stated; else no fill without a price and the client's consent; else the least fill that reaches the stated thickness;
-    else, for the most, the point from where more fill buys little.
+    As stated; else no fill without a price and the client's consent; else the least fill that reaches the stated thickness.
+    For the most thickness nothing is filled unless the maker chooses it: how much fill may show is not for us to say.
 
     Args:
         job: prices, consent, wanted thickness
@@ -148,22 +148,10 @@ def chosen_point(job: Job, front: tuple[FrontPoint, ...], loss: float) -> tuple[
     """
     fill, wanted = job.stated.fill, job.stated.piece.thickness
     if fill.choose is not None:
-        return min(fill.choose, len(front) - 1), None
-    if fill.price_per_litre is None or not fill.client_agrees or len(front) < 2:
-        return 0, None
-    if wanted != "max":
-        return next((index for index, point in enumerate(front) if point.thickness - loss >= wanted), 0), None
-    index = knee(front)
-    if index == 0:
-        return 0, None
-    finding = Finding(
-        "slab/fill-by-default",
-        "note",
-        f"Fill {index} was taken by default: from there on more fill buys little thickness.",
-        f"Say which one you want: [fill] choose = 0 to {len(front) - 1}; 0 fills nothing.",
-        COMMON_PRACTICE,
-    )
-    return index, finding
+        return min(fill.choose, len(front) - 1)
+    if wanted == "max" or fill.price_per_litre is None or not fill.client_agrees:
+        return 0
+    return next((index for index, point in enumerate(front) if point.thickness - loss >= wanted), 0)
 
 
 def flatten(
@@ -206,7 +194,7 @@ def flatten(
     progress("Shims")
     stacks = bench.shim_plan(strip.planes, other(show))
     as_it_is = bench.promised(strip.planes, stacks)
-    chosen, said = chosen_point(job, front, strip.thickness - as_it_is.low)
+    chosen = chosen_point(job, front, strip.thickness - as_it_is.low)
     lie = front[chosen].planes if chosen else strip.planes
     filled = bench.promised(lie, stacks) if chosen else as_it_is
 
@@ -234,8 +222,15 @@ def flatten(
 
     progress("Ways out of a dip")
     face, region = (survey.face_a, survey.region_a) if show == "A" else (survey.face_b, survey.region_b)
-    reference = chosen or knee(front)
-    found, specks = find_patches(face, region, front[reference], show, fill.least_depth, shop.epoxy)
+    reference = chosen or knee(front, [fill_money(point, fill) or point.fill_volume for point in front])
+    found, _ = find_patches(face, region, front[reference], show, fill.least_depth, shop.epoxy)
+
+    # The chosen fill is poured up to the planes that are cut, which lie lower than those of the most thickness.
+    chosen_patches, specks = (
+        find_patches(face, region, replace(front[chosen], planes=planes), show, fill.least_depth, shop.epoxy)
+        if chosen
+        else ((), Specks(0, 0.0, 0.0))
+    )
 
     def shortened(x_from: float, x_to: float) -> tuple[float, float]:
         part = widest_strip(cut_to(survey.face_a, x_from, x_to), cut_to(survey.face_b, x_from, x_to))
@@ -278,7 +273,7 @@ def flatten(
         first_face=show,
         patch_front=front,
         chosen_fill=chosen,
-        patches=found if chosen else (),
+        patches=chosen_patches,
         ways=ways_out,
         shims=stacks,
         passes=passes(stock_a, stock_b, shop.machine, shop.allowance, first_face=show, kind=slab.procedure),
@@ -289,7 +284,6 @@ def flatten(
     findings = (
         *thickness_findings(result, piece.thickness, units),
         *reading_findings(hidden, strip.planes, between_readings(hidden, strip.planes), as_it_is, units),
-        *([said] if said else []),
         *front_findings(front, chosen, result.patches, specks, fill, units),
         *shim_findings(
             stacks,

@@ -72,18 +72,22 @@ def cut_to(face: Face, x_from: float, x_to: float) -> Face:
     return Scatter(face.x[inside], face.y[inside], face.z[inside])
 
 
-def knee(front: Sequence[FrontPoint]) -> int:
-    """The point of thickness against fill farthest above its chord: beyond it more fill buys little."""
-    if len(front) < 3:
-        return len(front) - 1
-    volume = np.array([point.fill_volume for point in front])
+def knee(front: Sequence[FrontPoint], cost: Sequence[float]) -> int:
+    """The point of thickness against cost farthest above its chord: beyond it more money buys little.
+
+    Args:
+        front: thickness against fill, from no fill on
+        cost: of each point, in any unit, from 0 on
+    """
     thickness = np.array([point.thickness for point in front])
-    if volume[-1] - volume[0] < _NOTHING or thickness[-1] - thickness[0] < _NOTHING:
+    spent = np.asarray(cost, dtype=np.float64)
+    if len(front) < 2 or spent[-1] - spent[0] < _NOTHING or thickness[-1] - thickness[0] < _NOTHING:
         return 0
-    above = (thickness - thickness[0]) / (thickness[-1] - thickness[0]) - (volume - volume[0]) / (
-        volume[-1] - volume[0]
+    return int(
+        np.argmax(
+            (thickness - thickness[0]) / (thickness[-1] - thickness[0]) - (spent - spent[0]) / (spent[-1] - spent[0])
+        )
     )
-    return int(np.argmax(above))
 
 
 def fill_money(point: FrontPoint, fill: Fill) -> float | None:
