@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.optimize import linprog
 from shapely import Polygon, box
 
 from slabwright.geometry.cells import reading_areas
 from slabwright.geometry.faces import Face, Floats, Grid, Scatter, as_scatter
-from slabwright.geometry.front import best_at_price, bound_at, front, price_areas
+from slabwright.geometry.front import _Ceiling, best_at_price, bound_at, front, price_areas
 from slabwright.geometry.lowest import Tiles, fill_below, lowest, tiles
 from slabwright.geometry.planes import PlanePair
 from slabwright.slab.patches import patch_front
@@ -164,3 +165,27 @@ def test_three_readings_a_face_are_enough() -> None:
     points = patch_front(Scatter(x, y, np.array([50.0, 50.0, 50.0])), Scatter(x, y, np.zeros(3)), REGION, lie)
     assert points[0].thickness == pytest.approx(50.0)
     assert all(point.bound - point.thickness <= 0.01 for point in points)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_walk_to_the_highest_tilt_against_a_general_solver(seed: int) -> None:
+    draw = np.random.default_rng(seed)
+    count_a, count_b = draw.integers(1, 25, 2)
+    ceiling = _Ceiling(np.array([1200.0, 450.0]))
+    # Every other time whole numbers, so that many cuts meet in one place.
+    for cuts, count in ((ceiling.face_a, count_a), (ceiling.face_b, count_b)):
+        values = draw.uniform(-1, 1, (int(count), 3)) * [4, 3, 5]
+        values = np.round(values) if seed % 2 else values
+        cuts.extend((float(x) * 300, float(y) * 150, float(z)) for x, y, z in values)
+    centre, step = draw.normal(0, 1, 2), float(10 ** draw.uniform(-1, 4))
+    value = ceiling.highest(centre, step)[1]
+    cut_a, cut_b = np.array(ceiling.face_a), np.array(ceiling.face_b)
+    rows_a = np.column_stack([cut_a[:, :2] / ceiling.scale, np.ones(len(cut_a)), np.zeros(len(cut_a))])
+    rows_b = np.column_stack([-cut_b[:, :2] / ceiling.scale, np.zeros(len(cut_b)), -np.ones(len(cut_b))])
+    answer = linprog(
+        [0.0, 0.0, -1.0, 1.0],
+        A_ub=np.vstack([rows_a, rows_b]),
+        b_ub=np.concatenate([cut_a[:, 2], -cut_b[:, 2]]),
+        bounds=[(centre[0] - step, centre[0] + step), (centre[1] - step, centre[1] + step), (None, None), (None, None)],
+    )
+    assert value == pytest.approx(-answer["fun"], rel=1e-7, abs=1e-7)

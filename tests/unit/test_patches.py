@@ -153,15 +153,15 @@ def test_what_is_said_about_a_hole_offers_a_point_without_one() -> None:
     points = (*points[:2], dataclasses.replace(POINT, thickness=49.0, deepest=50.0), points[3])
     found, specks = find_patches(face, REGION, points[3], "A", 3.0, EPOXY)
     said = {check.code: check for check in front_findings(points, 3, found, specks, Fill(), "metric")}
-    assert set(said) == {"fill/hole", "fill/sign-off", "fill/dam"}
-    assert said["fill/hole"].severity == "caution"
-    assert "Point 1" in said["fill/hole"].remedy
-    assert "47 mm" in said["fill/hole"].remedy
-    assert "Patch B is" in said["fill/dam"].message
+    assert set(said) == {"slab/fill-hole", "slab/fill-sign-off", "slab/fill-dam"}
+    assert said["slab/fill-hole"].severity == "caution"
+    assert "Point 1" in said["slab/fill-hole"].remedy
+    assert "47 mm" in said["slab/fill-hole"].remedy
+    assert "Patch B is" in said["slab/fill-dam"].message
     agreed = front_findings(points, 3, found, Specks(3, 40.0, 10.0), Fill(client_agrees=True), "inch")
-    assert {check.code for check in agreed} == {"fill/hole", "fill/dam", "fill/specks"}
+    assert {check.code for check in agreed} == {"slab/fill-hole", "slab/fill-dam", "slab/fill-specks"}
     refused = front_findings(points, 3, found, specks, Fill(client_agrees=False), "metric")
-    assert [check.severity for check in refused if check.code == "fill/sign-off"] == ["stop"]
+    assert [check.severity for check in refused if check.code == "slab/fill-sign-off"] == ["stop"]
     assert front_findings(points, 0, (), specks, Fill(), "metric") == ()
 
 

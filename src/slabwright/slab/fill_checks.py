@@ -43,7 +43,7 @@ def front_findings(
         )
         findings.append(
             Finding(
-                "fill/hole",
+                "slab/fill-hole",
                 "caution",
                 f"{_named(holes)} deeper than the board is thick ({format_length(point.thickness, units)}): "
                 "it is a hole through the top, and resin runs out below.",
@@ -52,11 +52,12 @@ def front_findings(
         )
     if fill.client_agrees is not True:
         refused = fill.client_agrees is False
+        places = len(found) or specks.count
         findings.append(
             Finding(
-                "fill/sign-off",
+                "slab/fill-sign-off",
                 "stop" if refused else "caution",
-                f"{len(found)} filled {'place' if len(found) == 1 else 'places'} will be seen on the show face, and the client "
+                f"{places} filled {'place' if places == 1 else 'places'} will be seen on the show face, and the client "
                 + ("does not want them." if refused else "has not signed for them yet."),
                 f"Without fill the board is {format_length(front_points[0].thickness, units)} thick ([fill] choose = 0). "
                 "Or show the client the map of patches, and state [fill] client_agrees = true.",
@@ -66,7 +67,7 @@ def front_findings(
     if open_ended:
         findings.append(
             Finding(
-                "fill/dam",
+                "slab/fill-dam",
                 "note",
                 f"{_named(open_ended)} open at the border of the top: the resin would run out there.",
                 "Build a taped and sealed dam along the wood's edge before pouring.",
@@ -75,7 +76,7 @@ def front_findings(
     if specks.count:
         findings.append(
             Finding(
-                "fill/specks",
+                "slab/fill-specks",
                 "note",
                 f"{specks.count} small spots below the show plane are not listed: {format_area(specks.area, units)} in all.",
                 "Fill them by hand from what is left in the pot.",

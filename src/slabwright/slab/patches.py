@@ -13,8 +13,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from slabwright.geometry.cells import MOST_CELLS, reading_areas, rectangle_areas
-from slabwright.geometry.faces import Face, Floats, Grid, Scatter
+from slabwright.geometry.cells import reading_areas, rectangle_areas
+from slabwright.geometry.drawn import drawn_between
+from slabwright.geometry.faces import Face, Floats, Grid
 from slabwright.geometry.front import FilledLie, best_at_price, bound_at, front, price_areas
 from slabwright.geometry.lowest import Tiles, tiles
 from slabwright.geometry.planes import PlanePair
@@ -23,15 +24,14 @@ from slabwright.slab.patch import FrontPoint, Patch
 
 SPECK = 25.0
 """Smallest patch that is listed on its own [mm2]."""
+LEAST_VOLUME = 1.0
+"""Of fill between two points that are told apart [mm3]."""
 STEEP = 0.003
 """Between a point and its bound from which it is sought again in its own frame [mm]."""
 GREATEST_SHARE = 0.6
 """Of the show face, at the end of thickness against fill."""
 FEW_READINGS = 400
 """On a grid of fewer readings the patches are drawn between the readings, as on scattered ones."""
-LEAST_PLACES, MOST_PLACES = 60_000, 200_000
-"""Of the fine grid that patches are drawn on between readings: two for each reading within these."""
-
 _TURN = np.diag([1.0, -1.0, -1.0])
 _UPSIDE_DOWN = np.diag([1.0, 1.0, -1.0])
 
@@ -109,7 +109,7 @@ def patch_front(
         )
     ]
     for filled_lie in sorted(filled, key=lambda each: each.volume):
-        if math.isfinite(filled_lie.limit) and filled_lie.volume > found[-1].fill_volume + 1e-6:
+        if math.isfinite(filled_lie.limit) and filled_lie.volume > found[-1].fill_volume + LEAST_VOLUME:
             point = turned.point(filled_lie, filled, skip)
             if point.bound - point.thickness > STEEP:
                 point = _in_its_own_frame(faces, point, skip)
@@ -286,7 +286,7 @@ def _heights(face: Face, region: Polygon) -> tuple[Grid, Floats, NDArray[np.bool
     if isinstance(face, Grid) and len(face) >= FEW_READINGS:
         grid, areas = face, reading_areas(face, region)
     else:
-        grid = _drawn_between(face, region)
+        grid = drawn_between(face, region)
         areas = rectangle_areas(_midways(grid.x), _midways(grid.y), region)
     edges_x, edges_y = _midways(grid.x), _midways(grid.y)
     whole = np.diff(edges_x)[:, None] * np.diff(edges_y)[None, :]
@@ -299,67 +299,6 @@ def _midways(lines: Floats) -> Floats:
         return np.array([lines[0] - 0.5, lines[0] + 0.5])
     middle = 0.5 * (lines[:-1] + lines[1:])
     return np.concatenate([[2 * lines[0] - middle[0]], middle, [2 * lines[-1] - middle[-1]]])
-
-
-def _drawn_between(face: Face, region: Polygon) -> Grid:
-    """Heights between readings on a fine grid over the region; beyond the outermost, that of the nearest."""
-    if isinstance(face, Scatter) and len(face) > MOST_CELLS:
-        return _binned(face, region)
-    low_x, low_y, high_x, high_y = region.bounds
-    spacing = math.sqrt(region.area / max(len(face), 1))
-    most = min(max(2 * len(face), LEAST_PLACES), MOST_PLACES)
-    side = max(min(spacing / 6.0, 10.0), math.sqrt((high_x - low_x) * (high_y - low_y) / most))
-    x = np.linspace(low_x, high_x, max(2, math.ceil((high_x - low_x) / side) + 1))
-    y = np.linspace(low_y, high_y, max(2, math.ceil((high_y - low_y) / side) + 1))
-    return Grid(x, y, _between_lines(face, x, y) if isinstance(face, Grid) else _between_places(face, x, y))
-
-
-def _between_lines(face: Grid, x: Floats, y: Floats) -> Floats:
-    """Heights between the lines of a grid: along one axis, then along the other."""
-    z = _filled_in(face.z)
-    along = np.column_stack([np.interp(x, face.x, column) for column in z.T])
-    return np.vstack([np.interp(y, face.y, row) for row in along])
-
-
-def _between_places(face: Scatter, x: Floats, y: Floats) -> Floats:
-    """Heights on the triangles between scattered readings."""
-    from scipy.interpolate import LinearNDInterpolator, NearestNDInterpolator
-
-    middle = np.array([0.5 * (x[0] + x[-1]), 0.5 * (y[0] + y[-1])])
-    places = np.column_stack([face.x, face.y]) - middle
-    wanted = np.meshgrid(x - middle[0], y - middle[1], indexing="ij")
-    nearest: Floats = NearestNDInterpolator(places, face.z)(*wanted)
-    if np.linalg.matrix_rank(places - places.mean(axis=0), tol=1e-3) < 2:
-        return nearest
-    # Stations in rows make triangles of no area along the rim, among which a search for a place takes for ever: nudge them.
-    places = places + np.random.default_rng(0).uniform(-1e-4, 1e-4, places.shape)
-    between: Floats = LinearNDInterpolator(places, face.z)(*wanted)
-    return np.where(np.isnan(between), nearest, between)
-
-
-def _filled_in(z: Floats) -> Floats:
-    """Missing heights of a grid taken from the nearest that is there."""
-    from scipy.ndimage import distance_transform_edt
-
-    missing = np.isnan(z)
-    if not missing.any():
-        return z
-    nearest = cast(Floats, distance_transform_edt(missing, return_distances=False, return_indices=True))
-    filled: Floats = z[nearest[0], nearest[1]]
-    return filled
-
-
-def _binned(readings: Scatter, region: Polygon) -> Grid:
-    """Mean heights of dense scattered readings in bins; an empty bin takes the nearest one's."""
-    low_x, low_y, high_x, high_y = region.bounds
-    side = math.sqrt(region.area * 4.0 / len(readings))
-    edges_x = np.linspace(low_x, high_x, max(2, round((high_x - low_x) / side)) + 1)
-    edges_y = np.linspace(low_y, high_y, max(2, round((high_y - low_y) / side)) + 1)
-    bins = (edges_x, edges_y)
-    count = np.histogram2d(readings.x, readings.y, bins)[0]
-    height = np.histogram2d(readings.x, readings.y, bins, weights=readings.z)[0]
-    z = _filled_in(np.where(count > 0, height / np.maximum(count, 1.0), np.nan))
-    return Grid(0.5 * (edges_x[:-1] + edges_x[1:]), 0.5 * (edges_y[:-1] + edges_y[1:]), z)
 
 
 def _outline(
