@@ -42,10 +42,10 @@ def wavy_outline(length: float, width: float, seed: int, slope: float) -> tuple[
     x = np.linspace(0.0, length, 41)
     edges = []
     for side in (-1.0, 1.0):
-        wave = sum(
-            draw.normal(0.0, 9.0 / order) * np.sin(order * np.pi * x / length + draw.uniform(0, 2 * np.pi))
-            for order in range(1, 6)
-        )
+        wave = np.zeros_like(x)
+        for order in range(1, 6):
+            size, phase = draw.normal(0.0, 9.0 / order), draw.uniform(0.0, 2.0 * np.pi)
+            wave += size * np.sin(order * np.pi * x / length + phase)
         edges.append(side * width / 2.0 + wave)
     below, above = edges
     outlines = []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -210,6 +211,9 @@ def main() -> None:
     """Run a command; input that cannot be used ends in one line on standard error and status 2."""
     from slabwright.findings import SlabwrightError
 
+    # The matrices are small: threads for them only wait for each other. Must stand before numpy is imported.
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
     try:
         app()
     except SlabwrightError as error:

@@ -18,7 +18,8 @@ SHOP = ShopFile()
 
 
 def flat_stock(depth: float, cells: int = 10) -> StockMap:
-    return StockMap(np.arange(cells) * 10.0, np.arange(cells) * 10.0, np.full((cells, cells), depth))
+    side = np.linspace(0.0, 10.0 * (cells - 1), cells)
+    return StockMap(side, side, np.full((cells, cells), depth))
 
 
 @given(st.floats(0.0, 80.0), st.floats(0.5, 10.0), st.floats(0.1, 3.0), st.floats(0.0, 3.0))
@@ -57,7 +58,7 @@ def test_roughing_leaves_the_rest_on_both_faces_before_any_skim() -> None:
 
 def test_volumes_taken_add_up_to_the_wood_above_the_plane() -> None:
     draw = np.random.default_rng(5)
-    stock = StockMap(np.arange(20) * 10.0, np.arange(15) * 10.0, draw.uniform(-1.0, 9.0, (20, 15)))
+    stock = StockMap(np.linspace(0.0, 190.0, 20), np.linspace(0.0, 140.0, 15), draw.uniform(-1.0, 9.0, (20, 15)))
     done = passes(stock, flat_stock(1.0), SHOP.machine, SHOP.allowance, first_face="A", kind="one go")
     taken = sum(item.volume for item in done if item.face == "A")
     assert taken == pytest.approx(float(np.clip(stock.depth, 0, None).sum()) * 100.0)
