@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
@@ -32,6 +34,19 @@ def bed_rectangle(context: Context) -> tuple[float, float, float, float]:
     return middle_x - bed.length / 2, middle_y - bed.width / 2, middle_x + bed.length / 2, middle_y + bed.width / 2
 
 
+@contextmanager
+def _without_the_hour() -> Iterator[None]:
+    """Keep the drawing library from noting when a file was made, so that the same plan gives the same bytes."""
+    from ezdxf import options
+
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+
+
 def bed_drawing(context: Context) -> Drawing:
     """The slab, its stacks and the bed, seen from above as the slab lies for its first cut.
 
@@ -42,7 +57,8 @@ def bed_drawing(context: Context) -> Drawing:
 
     plan, slab, words = context.plan, context.slab, context.words
     turn = context.turn
-    drawing = ezdxf.new("R2010", setup=False, units=4)
+    with _without_the_hour():
+        drawing = ezdxf.new("R2010", setup=False, units=4)
     drawing.header["$MEASUREMENT"] = 1
     style = drawing.styles.add("SHEETS", font=REGULAR)
     for name, colour, weight in (("BED", 8, 25), ("SLAB", 7, 50), ("STACKS", 5, 25), ("TEXT", 7, 18)):
@@ -92,10 +108,9 @@ def as_dxf(drawing: Drawing) -> bytes:
     auditor = drawing.audit()
     if auditor.has_errors:
         raise RuntimeError(f"the bed layout has faults: {[error.message for error in auditor.errors]}")
-    for name in ("$TDCREATE", "$TDUCREATE", "$TDUPDATE", "$TDUUPDATE"):
-        drawing.header[name] = 0.0
     out = io.StringIO()
-    drawing.write(out)
+    with _without_the_hour():
+        drawing.write(out)
     return bytes(drawing.encode(out.getvalue()))
 
 

@@ -144,7 +144,7 @@ class Picture:
     ) -> None:
         """One line of text; y is its foot. With `halo` it stands on any ground."""
         common = (
-            f'x="{_number(x)}" y="{_number(y)}" font-family={quoteattr(FAMILY)} font-size="{_number(size)}" '
+            f'x="{_number(x)}" y="{_number(y)}" font-family={quoteattr(FAMILY)} font-size="{size:.4g}" '
             f'font-weight="{weight}" text-anchor="{anchor}"'
         )
         said = escape(text)
