@@ -30,8 +30,8 @@ def loops_of_dxf(source: Source) -> list[Floats]:
     from ezdxf import recover
     from ezdxf.path import make_path
 
-    wrong = ""
     document: Any = None
+    readable = True
     log = logging.getLogger("ezdxf")
     before = log.disabled
     log.disabled = True
@@ -40,12 +40,12 @@ def loops_of_dxf(source: Source) -> list[Floats]:
         document, _ = recover.read(io.BytesIO(data))
         shapes = list(document.modelspace().query(LOOPS))
         units = int(document.header.get("$INSUNITS", 0))
-    except Exception as error:
-        wrong = type(error).__name__
+    except Exception:
+        readable = False
     finally:
         log.disabled = before
-    if wrong:
-        source.fail(f"the file can't be read as DXF ({wrong}); save the drawing as DXF again.")
+    if not readable:
+        source.fail("the file can't be read as DXF; save the drawing as DXF again.")
     if units != 0 and units not in INSERTION_UNITS:
         source.fail(f"the drawing's unit ($INSUNITS {units}) is no shop's; set it to millimetres or inches.")
     scale = INSERTION_UNITS.get(units, source.factor)
@@ -58,8 +58,6 @@ def loops_of_dxf(source: Source) -> list[Floats]:
             if not path.is_closed or len(reach) < 2 or not np.all(np.abs(reach) * scale <= FARTHEST):
                 continue
             loops.append(np.array([(point.x, point.y) for point in path.flattening(FLATNESS / scale)]) * scale)
-        except Exception as error:
-            source.fail(
-                f"a {shape.dxftype()} of the drawing can't be read ({type(error).__name__}); draw it as a closed polyline."
-            )
+        except Exception:
+            source.fail(f"a {shape.dxftype()} of the drawing can't be read; draw it as a closed polyline.")
     return loops

@@ -59,8 +59,8 @@ def read_mesh(source: Source) -> Scan:
         data = data.decode("utf-8", "replace").encode()
     import trimesh
 
-    wrong = ""
     loaded: Any = None
+    readable = True
     with _quiet():
         # A reader of foreign formats raises whatever its parsing stumbles over; all of it means the same to the maker.
         try:
@@ -71,12 +71,10 @@ def read_mesh(source: Source) -> Scan:
                 loaded.merge_vertices(merge_tex=True, merge_norm=True)
             points = np.array(loaded.vertices, dtype=np.float64).reshape(-1, 3)
             triangles = np.array(getattr(loaded, "faces", np.empty((0, 3))), dtype=np.int64).reshape(-1, 3)
-        except Exception as error:
-            wrong = type(error).__name__
-    if wrong:
-        source.fail(
-            f"the file can't be read as {kind.upper()} ({wrong}); export the scan again, as PLY if there is a choice."
-        )
+        except Exception:
+            readable = False
+    if not readable:
+        source.fail(f"the file can't be read as {kind.upper()}; export the scan again, as PLY if there is a choice.")
     if triangles.size and (triangles.min() < 0 or triangles.max() >= len(points)):
         source.fail("the file names points that it does not hold; export the scan again.")
     return _slab(source, points * source.factor, triangles)

@@ -37,7 +37,7 @@ _TRANSFORM = re.compile(r"(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^()]
 
 @dataclass(frozen=True)
 class _Page:
-    """How the drawing's units lie on the page: millimetres of one, and what is taken off x and y is taken from."""
+    """The page in the drawing's units: millimetres of one unit, x of the left side, y of the lower side (counted down)."""
 
     scale: float
     left: float
