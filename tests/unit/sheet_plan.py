@@ -17,13 +17,14 @@ from slabwright.job.models import JobFile, ShopFile
 from slabwright.plan import Plan, Waiting
 from slabwright.slab.moisture import MoistureGate
 from slabwright.slab.passes import Pass, Procedure
-from slabwright.slab.patch import FrontPoint, Patch, Way
+from slabwright.slab.patch import FrontPoint, Patch
 from slabwright.slab.region import DefectPlace
 from slabwright.slab.results import SlabPlan
 from slabwright.slab.seat import Contact, Seat, Term
 from slabwright.slab.shims import ShimPlan, Stack
 from slabwright.slab.stock import StockMap
 from slabwright.slab.survey import Survey
+from slabwright.slab.ways import Way
 
 LENGTH, WIDTH = 2400.0, 950.0
 _LETTERS = "CDEFGHJKLMNPQRSTUVWXYZ"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from shapely import Polygon
 
@@ -115,22 +114,3 @@ class Patch:
         rests_on=("shop:epoxy.density", "shop:epoxy.waste", *_PATCH),
     )
     outline: Polygon = working()
-
-
-@dataclass(frozen=True)
-class Way:
-    """One way out of a dip, with what it costs."""
-
-    kind: Literal["as it is", "other face up", "dip on the underside", "shorten", "thinner", "let in wood", "fill"] = (
-        figure("", "what is done")
-    )
-    thickness: float = figure("mm", "of the readings, done so")
-    thickness_low: float = figure("mm", "promised, done so")
-    gain: float = figure("mm", "against leaving it as it is")
-    length: float = figure("mm", "of the flat that is left")
-    volume: float = figure("mm3", "of fill, or of skip left on the underside")
-    area: float = figure("mm2", "that shows on the show face")
-    money: float | None = figure("money", "what it costs; empty without prices")
-    days: float = figure("day", "of waiting that it adds")
-    fits: bool = figure("", "whether it gives what the job asks for")
-    note: str = figure("", "what to know about it")
