@@ -61,7 +61,8 @@ def load_job(path: Path | str) -> Job:
     _check_files(stated, source, folder)
     readings = _readings(stated.slab, folder, file.name, where)
     rereadings = [
-        _readings(_read_again(stated.slab, again.survey), folder, file.name, where) for again in stated.rereadings
+        _readings(_read_again(stated.slab, again.survey), folder, file.name, where, number)
+        for number, again in enumerate(stated.rereadings)
     ]
     return Job(stated, shop, readings, tuple(r for r in rereadings if r is not None), where, folder, file.name)
 
@@ -196,12 +197,16 @@ def _check_files(stated: JobFile, source: Source, folder: Path) -> None:
         inside(folder, value, f"{source.name}:{source.lines.get(key, 1)}: {written(key)}")
 
 
-def _readings(slab: Slab | None, folder: Path, file: str, where: Mapping[str, Place]) -> Readings | None:
+def _readings(
+    slab: Slab | None, folder: Path, file: str, where: Mapping[str, Place], again: int | None = None
+) -> Readings | None:
+    """The readings that a slab names; of a re-reading its number, so that errors name its own key."""
     if slab is None or not (slab.survey or (slab.survey_a and slab.survey_b)):
         return None
     from slabwright.job.readings import load_readings
 
-    return load_readings(slab, folder, file, where)
+    keys = None if again is None else {"survey": f"rereadings[{again}].survey"}
+    return load_readings(slab, folder, file, where, keys)
 
 
 def _read_again(slab: Slab | None, survey: str) -> Slab | None:

@@ -195,7 +195,7 @@ def procedures(
                 f"Rough face {first_face}, leaving the rest.",
                 f"Turn the slab over and rough face {second}, leaving the rest.",
                 "Lay it on stickers, air on both faces, for the days of the rest.",
-                f"Read face {first_face} again, lying free, and enter it: the plan goes on from there.",
+                "Read both faces again, lying free, and enter them: the plan goes on from there.",
                 f"Skim face {first_face}, turn it over, skim face {second} to thickness.",
             ),
         ),
