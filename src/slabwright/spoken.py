@@ -22,16 +22,16 @@ def spoken(result: Plan) -> str:
     if result.slab is not None:
         seat = result.slab.seat
         lines.append(
-            f"  {format_length(seat.thickness, units)} is the most the readings hold, proven; "
-            f"{format_length(seat.thickness_low, units)} is sure 19 times in 20."
+            f"  {format_length(seat.thickness, units, 1)} is the most the readings hold, proven; "
+            f"{format_length(seat.thickness_low, units, 1)} is sure 19 times in 20."
         )
         if result.slab.chosen_fill:
             lines.append(
-                f"  With fill {result.slab.chosen_fill}: {format_length(seat.thickness_low_filled, units)} is sure."
+                f"  With fill {result.slab.chosen_fill}: {format_length(seat.thickness_low_filled, units, 1)} is sure."
             )
-        lines.append(f"  Cuts are planned for {format_length(seat.target, units)}, face {result.slab.show_face} shown.")
+        lines.append(f"  Cuts are planned for {format_length(seat.target, units, 1)}, face {result.slab.show_face} shown.")
     if result.board is not None:
-        lines.append(f"  Board ({result.board.basis}): {format_length(result.board.thickness, units)}.")
+        lines.append(f"  Board ({result.board.basis}): {format_length(result.board.thickness, units, 1)}.")
     lines += [f"  Not worked out: {waiting.stage}; waits for {waiting.waits_for}." for waiting in result.waiting]
     for severity in _ORDER:
         lines += [finding_line(finding) for finding in result.findings if finding.severity == severity]

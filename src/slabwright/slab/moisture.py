@@ -169,7 +169,7 @@ def moisture_findings(gate: MoistureGate) -> tuple[Finding, ...]:
                 "slab/core-unknown",
                 "caution",
                 f"Only the shell was read ({gate.shell:.1f} %): a thick slab can be much wetter inside.",
-                "Read the core: insulated pins driven to half the thickness, or a fresh cut 300 mm from an end.",
+                "Read the core: insulated pins driven to half the thickness, or a fresh cut 300 mm (12 in) from an end.",
             )
         )
     known = gate.core if gate.core is not None else gate.shell
