@@ -117,6 +117,15 @@ def test_the_sheets_say_the_figures() -> None:
     assert "needs the room's winter humidity" in said[0]
 
 
+def test_the_second_face_s_plane_is_told_above_the_bed_and_what_sanding_still_takes() -> None:
+    result, said = printed()[0], said_by()
+    assert result.slab is not None
+    cut = f"{result.slab.seat.planes.thickness:.1f} mm"  # what is milled: the planned board and what sanding takes
+    second = next(text for text in said if "Face B before cutting" in text)
+    assert cut in second and "rest of 2.0 mm" in second.replace("\n", " ")
+    assert cut in said[-1] and "41.2 mm" in said[-1]
+
+
 def test_inches_carry_the_nearest_sixteenth_and_how_far_it_is_off() -> None:
     said = said_by(units="inch")[0]
     assert '1.622"' in said and '(1 5/8" less 0.003)' in said  # 41.2 mm is 1.6220 in; 1 5/8 in is 1.625 in
@@ -170,7 +179,10 @@ def test_text_is_large_enough_and_lies_inside_its_drawing(changes: dict[str, Any
         for text in root.iter("{http://www.w3.org/2000/svg}text"):
             size = float(text.attrib["font-size"])
             assert size >= 10.49 * POINT
-            assert 0.0 <= float(text.attrib["x"]) <= wide and 0.5 * size <= float(text.attrib["y"]) <= high
+            x, about = float(text.attrib["x"]), 0.43 * size * len(text.text or "")
+            start = x - about * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.attrib["text-anchor"]]
+            assert start >= -0.6 and start + about <= wide + 0.6, text.text
+            assert 0.5 * size <= float(text.attrib["y"]) <= high
 
 
 def test_figures_of_a_stack_are_drawn_28_points_high_and_to_scale() -> None:

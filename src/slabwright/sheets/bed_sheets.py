@@ -36,16 +36,16 @@ def _tilts(drawing: Picture, context: Context, left: float) -> None:
     )
     for row, (title, axis, degrees, right) in enumerate(ends):
         top = 4.0 + row * 0.5 * drawing.height
-        middle, level = left + 35.0, top + 21.0
+        middle, level = left + 34.0, top + 21.0
         drawing.text(left, top, title, weight=600)
         drawing.line(left, level + 12.0, left + 70.0, level + 12.0, weight=THICK)
         drop = 0.0 if abs(degrees) < 0.005 else (4.5 if degrees > 0 else -4.5) * right
-        corners = [(-20.0, -3.5 - drop), (20.0, -3.5 + drop), (20.0, 3.5 + drop), (-20.0, 3.5 - drop)]
+        corners = [(-17.0, -3.5 - drop), (17.0, -3.5 + drop), (17.0, 3.5 + drop), (-17.0, 3.5 - drop)]
         drawing.polygon([(middle + x, level + y) for x, y in corners], fill=WOOD, weight=THICK)
-        drawing.line(middle - 20.0, level, middle + 20.0, level, weight=THIN, dash="2 1")
+        drawing.line(middle - 17.0, level, middle + 17.0, level, weight=THIN, dash="2 1")
         drawing.text(middle, level - 8.5, f"{abs(degrees):.2f}°", anchor="middle", weight=600)
         anchor = "start" if right > 0 else "end"
-        drawing.text(middle + 22.5 * right, level + 1.0, f"greater {axis}", anchor=anchor, halo=True)
+        drawing.text(middle + 19.0 * right, level + 1.0, f"greater {axis}", anchor=anchor, halo=True)
 
 
 def set_up(context: Context) -> Sheet:

@@ -135,7 +135,8 @@ def thickness_against_fill(
     volumes = [words.volume_number(point.fill_volume) for point in front]
     boards = [point.thickness / unit for point in front]
     across, across_decimals = _axis(0.0, max(volumes), 6)
-    up, up_decimals = _axis(min(boards), max(*boards, min(boards) + 0.1 / unit), 6)
+    rise = max(max(boards) - min(boards), 0.1 / unit)
+    up, up_decimals = _axis(min(boards) - 0.2 * rise, min(boards) + rise, 7)
 
     def place(volume: float, board: float) -> tuple[float, float]:
         return (

@@ -28,6 +28,8 @@ def check_sheet(context: Context) -> Sheet:
         (x1 - inset_x, y1 - inset_y),
     ]
     middle = ((x0 + x1) / 2, (y0 + y1) / 2)
+    grain = 10.0 if words.metric else 0.5 * 25.4
+    *corners, middle = [(grain * round(x / grain), grain * round(y / grain)) for x, y in (*corners, middle)]
     for a, b in ((corners[0], corners[3]), (corners[1], corners[2])):
         drawing.line(*view.point(*a), *view.point(*b), stroke=CHOSEN, weight=MIDDLE, dash="5 1 1 1")
     for a, b in ((corners[0], corners[2]), (corners[1], corners[3])):
@@ -64,7 +66,12 @@ def check_sheet(context: Context) -> Sheet:
         [blocks.picture(drawing), table, thickness],
         [
             [
-                blocks.figures([(words.fine(slab.seat.target), "the board must measure at least this", True)]),
+                blocks.figures(
+                    [
+                        (words.fine(slab.seat.planes.thickness), "as cut, before sanding", False),
+                        (words.fine(slab.seat.target), "sanded, at least", True),
+                    ]
+                ),
                 blocks.steps(
                     [
                         "After each face: straightedge corner to corner (chain lines), feeler at the widest gap.",

@@ -9,7 +9,7 @@ import numpy as np
 from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.colours import PAPER
-from slabwright.sheets.context import Context, FaceName, seen
+from slabwright.sheets.context import Context, FaceName, other, seen
 from slabwright.sheets.height_map import bands_for, draw_height_map, draw_scale_bar
 from slabwright.sheets.picture import MIDDLE, THICK, Picture
 from slabwright.sheets.plan_view import View, draw_contact, draw_defects, draw_length_bar, draw_origin
@@ -47,6 +47,7 @@ def face_map(context: Context, face: FaceName, cut: int) -> Sheet:
     low = bool(np.nanmin(stock.depth, initial=0.0) < -0.005)
     draw_scale_bar(drawing, bands, words, 4.0, map_height + 2.0, width - 70.0, low)
     draw_length_bar(drawing, view, width - 60.0, map_height + 6.0, 60.0, words.metric)
+    above = [] if cut == 1 else [(words.fine(seat.planes.thickness), "finished plane above the bed", True)]
     greatest = seat.cut_a if face == "A" else seat.cut_b
     key: list[Block] = [
         blocks.text(
@@ -54,6 +55,13 @@ def face_map(context: Context, face: FaceName, cut: int) -> Sheet:
         ),
         blocks.text("Dashed black: what must come out flat. Dashed red, with its word: a defect."),
     ]
+    if cut == 2:
+        down = other(face)
+        rest = min((p.level for p in context.slab.passes if p.face == down and p.stage == "rough"), default=0.0)
+        told = f"The height above the bed is with face {down} finished and down."
+        if rest > 0:
+            told += f" While that face still has its rest of {words.fine(rest)}, the plane stands that much higher."
+        key.append(blocks.text(told))
     where = [[f"{words.place(c.x)}", f"{words.place(c.y)}"] for c in points]
     decide: list[Block] = (
         [blocks.heading("Diamonds: readings that decide the thickness"), blocks.table(["x", "y"], "rr", where, pad=2.4)]
@@ -65,7 +73,7 @@ def face_map(context: Context, face: FaceName, cut: int) -> Sheet:
         f"{seen(face)}. Cut {'first' if cut == 1 else 'second'}.",
         [blocks.picture(drawing)],
         [
-            [blocks.figures([(words.fine(greatest), "greatest depth to come off this face", False)]), *key],
+            [blocks.figures([(words.fine(greatest), "most to come off", False), *above]), *key],
             decide,
             [
                 blocks.checks(["Highest spot touched off where the map has it", "Defects marked with chalk"]),

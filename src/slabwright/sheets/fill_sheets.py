@@ -205,9 +205,12 @@ def patch_sheet(context: Context) -> Sheet | None:
     todo = [
         "Clean the dip to sound wood; undercut thin edges to the least depth, "
         f"{words.fine(context.plan.job.stated.fill.least_depth)}.",
-        "Set the dams where the drawing has them; seal them, and close holes from below.",
         f"Mix {ratio}, one pour at a time, by the table.",
     ]
+    if any(patch.meets_edge for patch in slab.patches):
+        todo.insert(1, "Set the dams where the drawing has them, and seal them.")
+    if any(patch.hole for patch in slab.patches):
+        todo.insert(1, "Close the holes from below, and seal the board that closes them.")
     if most > 1:
         todo.append(
             f"Pour no deeper than {words.fine(epoxy.greatest_pour)}. Wait {epoxy.hours_between_pours:g} hours between pours."
@@ -235,7 +238,7 @@ def patch_sheet(context: Context) -> Sheet | None:
                 blocks.steps(todo),
                 blocks.checks(
                     [
-                        "Dams hold water",
+                        "Dams and closed holes sealed all round",
                         "Scale reads grams, set to nought with the cup",
                         "Fill flush or proud, no bubble at the rim",
                     ]
