@@ -140,7 +140,7 @@ def check(job: JobPath) -> None:
     if lacking:
         typer.echo("\nStill to be stated:")
         for item in lacking:
-            typer.echo(f"  {item.key:<22} {item.why}  ({item.how})")
+            typer.echo(f"  {item.key}: {item.why}\n      {item.how}")
 
 
 @app.command()

@@ -73,7 +73,7 @@ def test_a_full_job_lacks_nothing() -> None:
     square = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0]])
     face = Scatter(square[:, 0], square[:, 1], square[:, 0])
     read = Readings(face, face, square, None, np.empty((0, 3)), False, False)
-    shop = ShopFile(prices=Prices(hour=50, machine_hour=20, wood_per_cubic_metre=2000))
+    shop = ShopFile(prices=Prices(insert_per_piece=50, wood_per_cubic_metre=2000))
     where = {"shop:prices.hour": Place("shop.toml", 1)}
     assert missing(Job(stated, shop, read, (), where, Path())) == []
 

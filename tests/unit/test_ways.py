@@ -33,6 +33,7 @@ def given(needed: float | None = None, **more: object) -> WaysInput:
         "thickness_low": 47.0,
         "needed": needed,
         "length": 2300.0,
+        "width": 900.0,
         "front": FRONT,
         "front_other": OTHER,
         "reference": 1,

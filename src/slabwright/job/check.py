@@ -151,11 +151,11 @@ def _of_shop(job: Job) -> Iterator[Missing]:
             "shop.toml beside the job, or slabwright/shop.toml in your config folder; `slabwright new` writes one",
         )
     prices = job.shop.prices
-    for key, of in (("hour", "your time"), ("machine_hour", "the machine's time"), ("wood_per_cubic_metre", "wood")):
+    for key, of in (("wood_per_cubic_metre", "a length cut off"), ("insert_per_piece", "a let-in piece of wood")):
         if getattr(prices, key) is None:
             yield Missing(
                 f"shop:prices.{key}",
-                f"what {of} costs when ways out are compared",
+                f"what {of} costs when ways out of a dip are compared",
                 f"[prices] {key} = ... in the shop file",
             )
 

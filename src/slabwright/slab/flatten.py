@@ -243,6 +243,7 @@ def flatten(
             thickness_low=as_it_is.low,
             needed=None if piece.thickness == "max" else piece.thickness,
             length=survey.length,
+            width=survey.width,
             front=front,
             front_other=fronts[other(show)],
             reference=reference,

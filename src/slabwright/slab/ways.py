@@ -47,8 +47,13 @@ class Way:
     money: float | None = figure(
         "money",
         "what it costs; empty without prices",
-        how="fill: volume and visible area at their prices; let-in wood: pieces at their price",
-        rests_on=["job:fill.price_per_litre", "job:fill.price_per_visible_area", "shop:prices.insert_per_piece"],
+        how="fill: volume and visible area at their prices; let-in wood: pieces at their price; shortened: the wood cut off",
+        rests_on=[
+            "job:fill.price_per_litre",
+            "job:fill.price_per_visible_area",
+            "shop:prices.insert_per_piece",
+            "shop:prices.wood_per_cubic_metre",
+        ],
     )
     days: float = figure(
         "day",
@@ -129,6 +134,7 @@ class WaysInput:
         thickness_low: promised as it is [mm]
         needed: promised thickness that the job asks for [mm], or None for the most
         length: of the clean region [mm]
+        width: of the clean region [mm]
         front: thickness against fill of the show face
         front_other: of the other face
         reference: the point of `front` that fill, let-in wood and dip on the underside are shown for
@@ -142,6 +148,7 @@ class WaysInput:
     thickness_low: float
     needed: float | None
     length: float
+    width: float
     front: Sequence[FrontPoint]
     front_other: Sequence[FrontPoint]
     reference: int
@@ -261,5 +268,8 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
             note = (
                 f"Keep the stretch from x = {format_length(x_from, given.units)} to {format_length(x_to, given.units)}."
             )
-            best = way("shorten", thickness, note, low=low, length=x_to - x_from)
+            lost = None
+            if prices.wood_per_cubic_metre is not None:
+                lost = (given.length - (x_to - x_from)) * given.width * thickness / 1e9 * prices.wood_per_cubic_metre
+            best = way("shorten", thickness, note, low=low, length=x_to - x_from, money=lost)
     return (*found, best) if best is not None else tuple(found)
