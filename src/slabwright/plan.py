@@ -111,7 +111,10 @@ def plan(job: Job, progress: Progress = _quiet) -> Plan:
     if slab is None:
         return Plan(None, None, (Waiting("slab", "a region of the slab that holds a board"),), tuple(found), job)
     low = next(procedure.thickness_low for procedure in slab.procedures if procedure.chosen)
-    made = board(slab.seat.target, low, slab.seat.thickness_even, stated.checks, stated.as_made)
+    wanted = stated.piece.thickness
+    made = board(
+        None if wanted == "max" else wanted, low, slab.seat.thickness_even_filled, stated.checks, stated.as_made
+    )
     found += check_findings(stated.checks, made, units)
     return Plan(made, slab, (), tuple(found), job)
 

@@ -8,6 +8,7 @@ import pytest
 
 from slabwright.findings import SlabwrightError
 from slabwright.job import load_job
+from slabwright.job.models import Fill
 from slabwright.plan import Plan, as_json, plan
 from slabwright.spoken import spoken
 
@@ -62,9 +63,16 @@ def test_cuts_leave_the_target_and_the_allowance(table: Plan) -> None:
 def test_least_fill_that_reaches_the_target_is_taken(table: Plan) -> None:
     assert table.slab is not None
     front, chosen = table.slab.patch_front, table.slab.chosen_fill
-    loss = table.slab.seat.thickness - table.slab.seat.thickness_low
     assert chosen > 0
-    assert front[chosen].thickness - loss >= 55.0 > front[chosen - 1].thickness - loss
+    assert table.slab.seat.thickness_low_filled >= 55.0
+    fewer = dataclasses.replace(
+        table.job, stated=table.job.stated.model_copy(update={"fill": Fill.model_validate({"choose": chosen - 1})})
+    )
+    less = plan(fewer).slab
+    assert less is not None and less.seat.thickness_low_filled < 55.0
+    assert front[chosen - 1].fill_volume < front[chosen].fill_volume
+    fill = next(way for way in table.slab.ways if way.kind == "fill")
+    assert fill.thickness_low == pytest.approx(table.slab.seat.thickness_low_filled)
     assert table.slab.patches
 
 

@@ -37,6 +37,7 @@ def given(needed: float | None = None, **more: object) -> WaysInput:
         "front": FRONT,
         "front_other": OTHER,
         "reference": 1,
+        "promised": lambda point: point.thickness - 3.0,
         "patches": (),
         "shortened": lambda x_from, x_to: (50.0 + x_from / 1000.0, 47.0 + x_from / 1000.0),
         "stretches": windows(0.0, 2300.0, 2200.0),

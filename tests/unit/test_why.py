@@ -84,7 +84,7 @@ def test_account_tells_value_place_and_what_would_change_it(plans: dict[str, Pla
 
 
 def test_default_is_told_as_a_default(plans: dict[str, Plan]) -> None:
-    assert "default" in explain(plans["hall-desk"], "slab.passes[0].level")
+    assert "default" in explain(plans["window-bench"], "slab.passes[0].level")
     assert "shop.toml, line" in explain(plans["reading-table"], "slab.passes.0.level")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -38,7 +39,9 @@ class Board:
         rests_on=["slab.procedures", "job:checks", "job:as_made.thickness"],
         sure="19 times in 20",
     )
-    thickness_even: float = figure("mm", "even chance", rests_on=["slab.seat.thickness_even", "job:as_made.thickness"])
+    thickness_even: float = figure(
+        "mm", "even chance", rests_on=["slab.seat.thickness_even_filled", "job:as_made.thickness"]
+    )
     found: float = figure(
         "mm",
         "thickness that checks while working found to be lost",
@@ -64,11 +67,11 @@ def _lost(checks: Sequence[Check]) -> float:
     return sum(max((value for (on, _), value in last.items() if on == face), default=0.0) for face in ("A", "B"))
 
 
-def board(target: float, low: float, even: float, checks: Sequence[Check], as_made: AsMade | None) -> Board:
+def board(target: float | None, low: float, even: float, checks: Sequence[Check], as_made: AsMade | None) -> Board:
     """The board from the ripest facts.
 
     Args:
-        target: thickness that the cuts are planned for [mm]
+        target: thickness that the job asks for [mm]; None for the most
         low: promised [mm]
         even: even chance [mm]
         checks: found while working
@@ -82,9 +85,11 @@ def board(target: float, low: float, even: float, checks: Sequence[Check], as_ma
     if made is not None:
         return Board(thickness=made, thickness_low=made, thickness_even=made, found=0.0, basis="as made")
     lost = _lost(checks)
-    sure = low - lost
+    # A board that is cut to a stated thickness does not come out thicker.
+    most = math.inf if target is None else target
+    sure = min(most, low - lost)
     return Board(
-        thickness=min(target, sure), thickness_low=sure, thickness_even=even - lost, found=lost, basis="measured"
+        thickness=sure, thickness_low=sure, thickness_even=min(most, even - lost), found=lost, basis="measured"
     )
 
 

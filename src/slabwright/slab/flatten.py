@@ -135,7 +135,7 @@ def show_face_of(slab: Slab, fronts: dict[FaceName, tuple[FrontPoint, ...]]) -> 
     return min(("A", "B"), key=lambda face: (round(fill_needed(face) / 1e4), defects(face), face))
 
 
-def chosen_point(job: Job, front: tuple[FrontPoint, ...], loss: float) -> int:
+def chosen_point(job: Job, front: tuple[FrontPoint, ...], promised: Callable[[FrontPoint], float]) -> int:
     """The point of thickness against fill that the sheets follow.
 
     As stated; else no fill without a price and the client's consent; else the least fill that reaches the stated thickness.
@@ -144,14 +144,14 @@ def chosen_point(job: Job, front: tuple[FrontPoint, ...], loss: float) -> int:
     Args:
         job: prices, consent, wanted thickness
         front: thickness against fill of the show face
-        loss: from the thickness of the readings to the promise [mm]
+        promised: thickness of a board with the fill of a point [mm]
     """
     fill, wanted = job.stated.fill, job.stated.piece.thickness
     if fill.choose is not None:
         return min(fill.choose, len(front) - 1)
     if wanted == "max" or fill.price_per_litre is None or not fill.client_agrees:
         return 0
-    return next((index for index, point in enumerate(front) if point.thickness - loss >= wanted), 0)
+    return next((index for index, point in enumerate(front) if promised(point) >= wanted), 0)
 
 
 def flatten(
@@ -192,9 +192,13 @@ def flatten(
     front = fronts[show]
 
     progress("Shims")
-    stacks = bench.shim_plan(strip.planes, other(show))
+    stacks_of_the_most = stacks = bench.shim_plan(strip.planes, other(show))
+
+    def promised(point: FrontPoint) -> float:
+        return bench.promised(point.planes, stacks_of_the_most).low
+
     as_it_is = bench.promised(strip.planes, stacks)
-    chosen = chosen_point(job, front, strip.thickness - as_it_is.low)
+    chosen = chosen_point(job, front, promised)
     lie = front[chosen].planes if chosen else strip.planes
     filled = bench.promised(lie, stacks) if chosen else as_it_is
 
@@ -234,7 +238,7 @@ def flatten(
 
     def shortened(x_from: float, x_to: float) -> tuple[float, float]:
         part = widest_strip(cut_to(survey.face_a, x_from, x_to), cut_to(survey.face_b, x_from, x_to))
-        return part.thickness, bench.promised(part.planes, stacks, stretch=(x_from, x_to)).low
+        return part.thickness, bench.promised(part.planes, stacks_of_the_most, stretch=(x_from, x_to)).low
 
     x_least, _, x_most, _ = region.bounds
     ways_out = ways(
@@ -247,6 +251,7 @@ def flatten(
             front=front,
             front_other=fronts[other(show)],
             reference=reference,
+            promised=promised,
             patches=found,
             shortened=shortened,
             stretches=windows(x_least, x_most, piece.length),
@@ -265,6 +270,7 @@ def flatten(
             thickness_low=as_it_is.low,
             thickness_even=as_it_is.even,
             thickness_low_filled=filled.low,
+            thickness_even_filled=filled.even,
             target=target,
             terms=as_it_is.terms,
             stock_a=stock_a,

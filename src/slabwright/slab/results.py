@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from slabwright.accounts import figure, working
+from slabwright.findings import COMMON_PRACTICE
 from slabwright.slab.moisture import MoistureGate
 from slabwright.slab.passes import Pass, Procedure
 from slabwright.slab.patch import FrontPoint, Patch
@@ -23,10 +24,18 @@ class SlabPlan:
     survey: Survey = figure("", "the readings in one frame")
     moisture: MoistureGate = figure("", "is it dry enough")
     seat: Seat = figure("", "the lie of the slab and the thickness that comes of it")
-    show_face: Literal["A", "B"] = figure("", "the face that will be seen")
-    first_face: Literal["A", "B"] = figure("", "the face that is cut first")
+    show_face: Literal["A", "B"] = figure("", "the face that will be seen", rests_on=["job:slab.show_face"])
+    first_face: Literal["A", "B"] = figure(
+        "", "the face that is cut first", how="the show face", rests_on=["slab.show_face"], source=COMMON_PRACTICE
+    )
     patch_front: tuple[FrontPoint, ...] = figure("", "thickness against fill, from no fill on")
-    chosen_fill: int = figure("1", "the point of thickness against fill that the sheets follow; 0: no fill")
+    chosen_fill: int = figure(
+        "1",
+        "the point of thickness against fill that the sheets follow; 0: no fill",
+        how="as stated; else the least fill that is sure to reach the stated thickness, once priced and agreed",
+        rests_on=["job:fill.choose", "job:piece.thickness", "job:fill.price_per_litre", "job:fill.client_agrees"],
+        change="[fill] choose",
+    )
     patches: tuple[Patch, ...] = figure("", "the filled places of the chosen point")
     ways: tuple[Way, ...] = figure("", "ways out of a dip, side by side")
     shims: ShimPlan | None = figure("", "the stacks for the first cut")

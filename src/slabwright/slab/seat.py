@@ -91,6 +91,12 @@ class Seat:
         sure="19 times in 20",
         change="another point of thickness against fill",
     )
+    thickness_even_filled: float = figure(
+        "mm",
+        "even chance with the chosen fill; the same where nothing is filled",
+        how="as the promise with the chosen fill, with the middle one of the draws",
+        rests_on=["slab.chosen_fill", "slab.patch_front", "slab.seat.terms"],
+    )
     tilt_x: float = figure(
         "deg",
         "turn about the x axis; positive: the side of greater y goes down",
@@ -149,6 +155,7 @@ def seat(
     thickness_low: float,
     thickness_even: float,
     thickness_low_filled: float,
+    thickness_even_filled: float,
     target: float,
     terms: Sequence[Term],
     stock_a: StockMap,
@@ -162,6 +169,7 @@ def seat(
         thickness_low: promised without fill [mm]
         thickness_even: even chance without fill [mm]
         thickness_low_filled: promised with the chosen fill [mm]
+        thickness_even_filled: even chance with the chosen fill [mm]
         target: finished thickness the cuts are planned for [mm]
         terms: from the readings to the promise
         stock_a: wood above the upper plane
@@ -183,6 +191,7 @@ def seat(
         thickness_low=thickness_low,
         thickness_even=thickness_even,
         thickness_low_filled=thickness_low_filled,
+        thickness_even_filled=thickness_even_filled,
         tilt_x=strip.planes.tilt_x,
         tilt_y=strip.planes.tilt_y,
         cut_tilt_x=planes.tilt_x,

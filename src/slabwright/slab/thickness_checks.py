@@ -58,8 +58,7 @@ def thickness_findings(result: SlabPlan, wanted: float | str, units: Units) -> t
             f"{format_length(best.thickness_low, units)} sure. Or choose another slab."
         )
     asked, low = format_length(wanted, units), format_length(seat.thickness_low_filled, units)
-    even_chance = seat.thickness_even + seat.thickness_low_filled - seat.thickness_low
-    if wanted > even_chance:
+    if wanted > seat.thickness_even_filled:
         found.append(
             Finding(
                 "slab/too-thin",

@@ -36,7 +36,7 @@ class Way:
     thickness_low: float = figure(
         "mm",
         "promised, done so",
-        how="thickness done so, less the same steps as from the readings to the promise of the slab as it is",
+        how="thickness done so, less the steps from the readings to the promise, at its own tilt and length",
         rests_on=["slab.seat.terms"],
         sure="19 times in 20",
     )
@@ -138,6 +138,7 @@ class WaysInput:
         front: thickness against fill of the show face
         front_other: of the other face
         reference: the point of `front` that fill, let-in wood and dip on the underside are shown for
+        promised: thickness of a board with the fill of a point [mm]
         patches: the separate patches of that point
         shortened: promised and read thickness of a stretch from x to x [mm]
         stretches: from `windows`
@@ -152,6 +153,7 @@ class WaysInput:
     front: Sequence[FrontPoint]
     front_other: Sequence[FrontPoint]
     reference: int
+    promised: Callable[[FrontPoint], float]
     patches: Sequence[Patch]
     shortened: Callable[[float, float], tuple[float, float]]
     stretches: Sequence[tuple[float, float]]
@@ -170,14 +172,13 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
     Returns:
         As it is first, then the others; a way that gives nothing is kept, so that it is seen to give nothing.
     """
-    loss = given.thickness - given.thickness_low
     point = given.front[given.reference]
     agreed = fill.client_agrees is not False
 
     def way(
         kind: Kind, thickness: float, note: str, *, low: float | None = None, allowed: bool = True, **more: float | None
     ) -> Way:
-        promised = thickness - loss if low is None else low
+        promised = given.thickness_low if low is None else low
         figures: dict[str, float | None] = {
             "length": given.length,
             "volume": 0.0,
@@ -209,6 +210,7 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
             else way("thinner", given.thickness, "There is no board to agree on.", allowed=False)
         )
     if point.fill_volume > _NOTHING:
+        filled = given.promised(point)
         other = max(
             (candidate for candidate in given.front_other if candidate.fill_volume <= point.fill_volume + _NOTHING),
             key=lambda candidate: candidate.thickness,
@@ -218,6 +220,7 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
                 "other face up",
                 other.thickness,
                 "Show the other face, with no more fill on it than would be put on this one.",
+                low=given.promised(other),
                 allowed=(agreed and fill.price_per_litre is not None) or other.fill_volume <= _NOTHING,
                 volume=other.fill_volume,
                 area=other.fill_area,
@@ -230,6 +233,7 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
                 "dip on the underside",
                 point.thickness,
                 "Turn the dip down and leave it as a skip that nobody sees; allowed once the job prices skips on the underside.",
+                low=filled,
                 allowed=fill.underside_price_per_litre is not None,
                 volume=point.fill_volume,
             )
@@ -240,6 +244,7 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
                 "let in wood",
                 point.thickness,
                 f"{count} piece{'s' if count != 1 else ''} of the same wood let into the show face.",
+                low=filled,
                 allowed=agreed,
                 volume=point.fill_volume,
                 area=point.fill_area,
@@ -254,6 +259,7 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
                 "Wants the client's sign-off."
                 if fill.client_agrees is None
                 else ("Agreed." if agreed else "The client said no."),
+                low=filled,
                 allowed=agreed and fill.price_per_litre is not None,
                 volume=point.fill_volume,
                 area=point.fill_area,
