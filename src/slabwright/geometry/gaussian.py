@@ -8,6 +8,7 @@ scales costs a factorisation of the size of the basis, whatever the number of re
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,17 @@ from slabwright.geometry.faces import Floats
 
 _TREND_VARIANCE = 1e6
 """Prior variance of the trend's terms over the noise's: so large that the readings alone decide."""
+
+
+_SCALE_STEP = 1.25
+_MOST_LOOKS = 150
+_MOVES = (
+    *((i, 0, k, 0) for i in (-1, 0, 1) for k in (-1, 0, 1) if i or k),
+    (0, 1, 0, 0),
+    (0, -1, 0, 0),
+    (0, 0, 0, 1),
+)
+"""Steps of the search; scale and noise's share move together too, as the readings tie them."""
 
 
 @dataclass(frozen=True)
@@ -164,44 +176,46 @@ class Posterior:
     def explore(self, shortest: float, typical: float) -> list[Choice]:
         """The length scales that the readings leave likely, each with its probability.
 
-        From the middle of a grid (length scale along x, its ratio to the one across, share of the noise, kind) the search
-        goes on wherever the probability is within e^-5 of the greatest.
+        On a grid (length scale, its ratio along to across, share of the noise, kind) the search climbs to the likeliest point
+        and from there goes on wherever the probability is within e^-4 of that.
 
         Args:
             shortest: shortest length scale [mm]
             typical: length scale thought likely beforehand [mm]
         """
-        aspects = (0.5, 1.0, 2.0, 4.0)
-        steps = int(math.log(6.0 * max(typical, shortest) / shortest) / math.log(1.5)) + 1
+        steps = max(int(math.log(5.0 * typical / shortest) / math.log(_SCALE_STEP)), 3)
+        tops, bottoms = (steps, 2, 18, 1), (0, -1, -4, 0)
         seen: dict[tuple[int, int, int, int], tuple[float, Choice]] = {}
 
         def look(key: tuple[int, int, int, int]) -> float:
             if key not in seen:
-                across = shortest * 1.5 ** key[0]
-                along, ratio = across * aspects[key[1]], 4.0 ** key[2]
-                fit = self.fit(along, across, ratio, bool(key[3]))
-                belief = -0.5 * (math.log(math.sqrt(along * across) / typical) / 0.8) ** 2
-                seen[key] = (fit.evidence + belief, Choice(along, across, ratio, bool(key[3]), fit, 0.0))
+                scale, aspect, ratio = shortest * _SCALE_STEP ** key[0], 2.0 ** (0.5 * key[1]), 2.0 ** key[2]
+                fit = self.fit(scale * aspect, scale / aspect, ratio, bool(key[3]))
+                belief = -0.5 * (math.log(scale / typical) / 0.8) ** 2
+                choice = Choice(scale * aspect, scale / aspect, ratio, bool(key[3]), fit, 0.0)
+                seen[key] = (fit.evidence + belief, choice)
             return seen[key][0]
 
-        start = (min(max(round(math.log(typical / shortest) / math.log(1.5)), 0), steps), 1, 3, 0)
-        queue, done = [start], set()
-        look(start)
-        while queue:
-            queue.sort(key=lambda key: seen[key][0])
-            key = queue.pop()
-            if key in done or seen[key][0] < max(value for value, _ in seen.values()) - 5.0:
-                continue
-            done.add(key)
-            for axis, top in enumerate((steps, len(aspects) - 1, 9, 1)):
-                for step in (-1, 1):
-                    moved = list(key)
-                    moved[axis] += step
-                    near = (moved[0], moved[1], moved[2], moved[3])
-                    low = -2 if axis == 2 else 0
-                    if low <= near[axis] <= top and near not in seen:
-                        look(near)
-                        queue.append(near)
+        def near(key: tuple[int, int, int, int], stride: int) -> Iterator[tuple[int, int, int, int]]:
+            for i, j, k, kind in _MOVES:
+                moved = (key[0] + stride * i, key[1] + j, key[2] + stride * k, key[3] ^ kind)
+                if all(low <= at <= top for low, at, top in zip(bottoms, moved, tops, strict=True)):
+                    yield moved
+
+        best = (min(max(round(math.log(typical / shortest) / math.log(_SCALE_STEP)), 0), steps), 0, 4, 0)
+        look(best)
+        for stride in (3, 1):
+            while True:
+                top = max(near(best, stride), key=look)
+                if look(top) <= look(best):
+                    break
+                best = top
+        queue, done = [best], {best}
+        while queue and len(seen) < _MOST_LOOKS:
+            for key in near(queue.pop(0), 1):
+                if key not in done and look(key) > look(best) - 4.0:
+                    done.add(key)
+                    queue.append(key)
         values = np.array([value for value, _ in seen.values()])
         weights = np.exp(values - values.max())
         weights /= weights.sum()

@@ -13,6 +13,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely import Polygon
 
 from slabwright.geometry.faces import Floats, as_scatter
 from slabwright.geometry.gaussian import Posterior, basis
@@ -28,9 +29,8 @@ _SHORTEST_ROUGHNESS = 8.0
 """Shortest correlation length that roughness is thought to have [mm]: a chain's tooth marks."""
 _TYPICAL_SCALE = 350.0
 """Length scale thought likely for a slab's shape beforehand [mm]."""
-_PATCHES = 2.2
-"""Independent patches per squared correlation length: the crossings of a smooth normal field at 3.5 to 4 standard deviations,
-per squared length u^2 / (2 pi) (Adler, The Geometry of Random Fields, 1981; from memory)."""
+_PINNED = 1.0
+"""Area over its squared correlation length in which one reading shows the roughness."""
 
 
 @dataclass(frozen=True)
@@ -107,10 +107,10 @@ def hidden_surface(survey: Survey, *, draws: int = 400, seed: int = 20, reading_
             nothing = HiddenFace(face, points.x, points.y, sign * points.z, none, none, 0.0, reading_error, spacing)  # type: ignore[arg-type]
             faces.append(nothing)
             continue
-        nodes_x, nodes_y = _nodes(region, spacing)
+        nodes = _nodes(region, spacing)
         generator = np.random.default_rng(own)
-        x, y = np.concatenate([points.x, nodes_x]), np.concatenate([points.y, nodes_y])
-        smooth, drop, roughness = _draw(x, y, sign * points.z, area, spacing, reading_error, length, generator)
+        x, y = np.concatenate([points.x, nodes.x]), np.concatenate([points.y, nodes.y])
+        smooth, drop, roughness = _draw(x, y, sign * points.z, nodes, spacing, reading_error, length, generator)
         faces.append(
             HiddenFace(face, x, y, sign * points.z, smooth, drop, roughness, reading_error, spacing)  # type: ignore[arg-type]
         )
@@ -119,35 +119,49 @@ def hidden_surface(survey: Survey, *, draws: int = 400, seed: int = 20, reading_
     return Hidden(faces[0], faces[1], draws, note)
 
 
-def _nodes(region: object, spacing: float) -> tuple[Floats, Floats]:
+@dataclass(frozen=True)
+class _Nodes:
+    """The fine grid, then points along the border; each stands for an area or for a length of border."""
+
+    x: Floats
+    y: Floats
+    area: Floats
+    border: Floats
+
+
+def _nodes(region: Polygon, spacing: float) -> _Nodes:
     """A fine grid in the region, and points along its border."""
     import shapely
 
-    assert isinstance(region, shapely.Polygon)
     west, south, east, north = region.bounds
     step = min(max(spacing / 2.0, 12.0), 60.0, max(east - west, north - south) / 8.0)
     step = max(step, math.sqrt(float(region.area) / 5000.0))
-    columns = np.linspace(west, east, max(round((east - west) / step), 1) + 1)[:-1]
-    rows = np.linspace(south, north, max(round((north - south) / step), 1) + 1)[:-1]
-    x, y = (g.ravel() for g in np.meshgrid(columns + step / 2.0, rows + step / 2.0, indexing="ij"))
+    across, along = max(round((east - west) / step), 1), max(round((north - south) / step), 1)
+    columns = west + (np.arange(across) + 0.5) * (east - west) / across
+    rows = south + (np.arange(along) + 0.5) * (north - south) / along
+    x, y = (g.ravel() for g in np.meshgrid(columns, rows, indexing="ij"))
     inside = shapely.contains_xy(region, x, y)
     border = shapely.get_coordinates(shapely.segmentize(region.exterior, step))[:-1]
-    return np.concatenate([x[inside], border[:, 0]]), np.concatenate([y[inside], border[:, 1]])
+    grid, edge = int(np.count_nonzero(inside)), len(border)
+    return _Nodes(
+        np.concatenate([x[inside], border[:, 0]]),
+        np.concatenate([y[inside], border[:, 1]]),
+        np.concatenate([np.full(grid, float(region.area) / max(grid, 1)), np.zeros(edge)]),
+        np.concatenate([np.zeros(grid), np.full(edge, float(region.length) / edge)]),
+    )
 
 
 def _draw(
     x: Floats,
     y: Floats,
     read: Floats,
-    area: float,
+    nodes: _Nodes,
     spacing: float,
     gauge: float,
     length: Floats,
     generator: np.random.Generator,
 ) -> tuple[Singles, Singles, float]:
     """Smooth heights and the roughness' drop at the nodes, of which the first are the readings."""
-    from scipy.special import ndtri
-
     count, draws = read.size, length.size
     shortest = max(1.2 * spacing, 25.0)
     trend = 6 if count >= 10 else 3 if count >= 5 else 1
@@ -168,10 +182,36 @@ def _draw(
 
     longest = max(0.7 * spacing, 2.0 * _SHORTEST_ROUGHNESS)
     correlation = _SHORTEST_ROUGHNESS * (longest / _SHORTEST_ROUGHNESS) ** length
-    patches = np.maximum(_PATCHES * area / correlation**2 - count, 0.01)
-    each = (patches / (x.size - count)).astype(np.float32)[:, None]
-    tail = -np.expm1(-generator.standard_exponential((draws, x.size - count), dtype=np.float32) / each)
     drop = np.empty_like(smooth)
-    drop[:, count:] = -ndtri(np.clip(tail, 1e-30, 1.0 - 6e-8)) * np.sqrt(rough).astype(np.float32)[:, None]
+    drop[:, count:] = _deepest(nodes, correlation, spacing, generator)
+    drop[:, count:] *= np.sqrt(rough).astype(np.float32)[:, None]
     drop[:, :count] = at_readings - truth_there
     return smooth + np.float32(middle), drop, float(np.sqrt(np.median(rough)))
+
+
+def _deepest(nodes: _Nodes, correlation: Floats, spacing: float, generator: np.random.Generator) -> Singles:
+    """By how many standard deviations roughness goes below the smooth surface about each node, drawn.
+
+    The number of places where a smooth normal field of correlation length l goes beyond u standard deviations is near
+    Poisson, of mean (area / l^2 u / sqrt(2 pi) + border / (2 l)) exp(-u^2 / 2) / (2 pi), by its Euler characteristic [1]_.
+    Where readings stand close, part of the roughness is known. Below u = 1 nothing is lost: 1 is drawn.
+
+    Args:
+        nodes: areas and lengths of border that they stand for, shape (m,)
+        correlation: lengths, shape (draws,) [mm]
+        spacing: of the readings [mm]
+        generator: of the draws
+
+    References:
+        .. [1] R. J. Adler, J. E. Taylor, Random Fields and Geometry, Springer 2007, section 11.8 (from memory)
+    """
+    hidden = np.maximum(1.0 - _PINNED * (correlation / spacing) ** 2, 0.1)
+    # At the heights that matter u is 3 to 4; the border's share is put in as an area at u = 3.
+    share = np.outer(hidden / correlation**2, nodes.area)
+    share += np.outer(hidden / correlation, nodes.border * (math.sqrt(2.0 * math.pi) / (2.0 * 3.0)))
+    share /= (2.0 * math.pi) ** 1.5
+    wanted = np.log(share, out=share, where=share > 0.0).astype(np.float32)
+    wanted -= np.log(np.maximum(generator.standard_exponential(wanted.shape, dtype=np.float32), 1e-30))
+    heights = np.linspace(1.0, 9.0, 1601)
+    rates = 0.5 * heights**2 - np.log(heights)
+    return np.interp(wanted, rates, heights).astype(np.float32)
