@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.linalg import cholesky, solve_triangular
 
 from slabwright.geometry.faces import Floats
@@ -20,8 +21,10 @@ _TREND_VARIANCE = 1e6
 """Prior variance of the trend's terms over the noise's: so large that the readings alone decide."""
 
 
+_TOLD = 0.01
+"""Share of a wave's prior precision that readings must add before it is fitted."""
 _SCALE_STEP = 1.25
-_MOST_LOOKS = 150
+_MOST_LOOKS = 120
 _MOVES = (
     *((i, 0, k, 0) for i in (-1, 0, 1) for k in (-1, 0, 1) if i or k),
     (0, 1, 0, 0),
@@ -111,13 +114,15 @@ class Fit:
     """The posterior of the basis' coefficients for one choice of length scales.
 
     Attributes:
+        kept: functions that the readings tell something of, shape (k,); the others keep their prior
         root: square roots of the prior variances over the noise's, shape (m,)
-        factor: lower factor of the precision, in units of the noise and of `root`, shape (m, m)
-        mean: mean of the coefficients over `root`, shape (m,)
+        factor: lower factor of the kept functions' precision, in units of the noise and of `root`, shape (k, k)
+        mean: mean of the kept functions' coefficients over `root`, shape (k,)
         misfit: sum of squares left, with the prior's [mm2]
         evidence: logarithm of the readings' probability, but for a constant
     """
 
+    kept: NDArray[np.intp]
     root: Floats
     factor: Floats
     mean: Floats
@@ -152,6 +157,7 @@ class Posterior:
         self.functions = functions
         self.values = functions.at(x, y)
         self.gram = self.values.T @ self.values
+        self.weight: Floats = np.diagonal(self.gram).copy()
         self.moment = self.values.T @ z
         self.square = float(z @ z)
         self.count = int(z.size)
@@ -164,14 +170,19 @@ class Posterior:
         root = np.empty(len(self.functions))
         root[:trend] = math.sqrt(_TREND_VARIANCE)
         root[trend:] = np.sqrt(ratio * self.functions.variances(scale_x, scale_y, heavy))
-        precision = self.gram * root[:, None] * root
+        # Waves that the readings cannot tell from nothing are left to their prior, which keeps the factor small.
+        told = root * root * self.weight
+        kept = np.flatnonzero(told > _TOLD)
+        scale = root[kept]
+        precision = self.gram[np.ix_(kept, kept)] * scale[:, None] * scale
         precision[np.diag_indices_from(precision)] += 1.0
         factor = cholesky(precision, lower=True, overwrite_a=True, check_finite=False)
-        half = solve_triangular(factor, root * self.moment, lower=True, check_finite=False)
+        half = solve_triangular(factor, scale * self.moment[kept], lower=True, check_finite=False)
         mean = solve_triangular(factor, half, lower=True, trans=1, check_finite=False)
         misfit = max(self.square - float(half @ half), 0.0)
-        evidence = -float(np.log(np.diagonal(factor)).sum()) - self.shape * math.log(self.prior + 0.5 * misfit)
-        return Fit(root, factor, mean, misfit, evidence)
+        evidence = -float(np.log(np.diagonal(factor)).sum()) - 0.5 * float(np.log1p(told[told <= _TOLD]).sum())
+        evidence -= self.shape * math.log(self.prior + 0.5 * misfit)
+        return Fit(kept, root, factor, mean, misfit, evidence)
 
     def explore(self, shortest: float, typical: float) -> list[Choice]:
         """The length scales that the readings leave likely, each with its probability.
@@ -239,9 +250,12 @@ class Posterior:
             if count:
                 here = slice(first, first + count)
                 noises[here] = (self.prior + 0.5 * choice.fit.misfit) / gamma[here]
-                spread = solve_triangular(choice.fit.factor, normal[here].T, lower=True, trans=1, check_finite=False)
-                scaled = choice.fit.mean[:, None] + spread * np.sqrt(noises[here])
-                coefficients[here] = (choice.fit.root[:, None] * scaled).T
+                own, kept = normal[here], choice.fit.kept
+                spread = solve_triangular(choice.fit.factor, own[:, kept].T, lower=True, trans=1, check_finite=False)
+                size = np.sqrt(noises[here])[:, None]
+                scaled = own * size
+                scaled[:, kept] = choice.fit.mean + spread.T * size
+                coefficients[here] = scaled * choice.fit.root
                 first += count
         order = generator.permutation(draws)
         return coefficients[order], noises[order]
