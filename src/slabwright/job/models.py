@@ -382,7 +382,9 @@ class Machine(Stated):
         gt=0,
         description="J to cut a cubic centimetre of this wood (the same as N/mm2); left out: power is not checked",
     )
-    insert_life: Number | None = Field(None, gt=0, description="metres that an insert edge cuts before it is turned")
+    insert_life: Number | None = Field(
+        None, gt=0, description="metres that an insert edge goes through wood, on its own circle, before it is turned"
+    )
     holder_diameter: Positive | None = Field(None, description="of what carries the cutter, above it")
     stick_out: Positive | None = Field(None, description="from the cutter's end up to its holder")
     direction: Literal["along", "across", "quicker"] = Field(
