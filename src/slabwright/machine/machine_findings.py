@@ -268,7 +268,7 @@ def _slower(machine: Machine, high: float, units: Units) -> str:
     """Feed, or speed where the limits leave room, that brings the feed a tooth down to what is allowed."""
     feed = _rounded_down(high * machine.spindle_speed * machine.flutes)
     remedy = f"Set [machine] feed to {format_length(feed, units)} a minute or less"
-    speed = math.ceil(machine.feed / (high * machine.flutes) / 100.0) * 100.0
+    speed = math.ceil(machine.feed / (high * machine.flutes) / 100.0 - 1e-9) * 100.0
     if speed <= _speed_limit(machine) and _speed_limit(machine) < math.inf:
         remedy += f", or spindle_speed to {speed:.0f} rpm"
     assert chip_load(feed, machine.spindle_speed, machine.flutes) <= high + 1e-9
@@ -277,8 +277,8 @@ def _slower(machine: Machine, high: float, units: Units) -> str:
 
 def _heavier(machine: Machine, low: float, units: Units) -> str:
     """Feed, where machine and spindle carry it, else speed that brings the feed a tooth up to what is asked for."""
-    feed = math.ceil(low * machine.spindle_speed * machine.flutes / 10.0) * 10.0
-    speed = math.floor(machine.feed / (low * machine.flutes) / 100.0) * 100.0
+    feed = math.ceil(low * machine.spindle_speed * machine.flutes / 10.0 - 1e-9) * 10.0
+    speed = math.floor(machine.feed / (low * machine.flutes) / 100.0 + 1e-9) * 100.0
     slower = f"set spindle_speed to {speed:.0f} rpm, if the spindle has its power there"
     tried = feeds(machine.model_copy(update={"feed": feed}))
     too_weak = tried.power is not None and tried.power_planned is not None and tried.power > tried.power_planned
@@ -288,7 +288,7 @@ def _heavier(machine: Machine, low: float, units: Units) -> str:
 
 
 def _rounded_down(feed: float) -> float:
-    return math.floor(feed / 10.0) * 10.0 if feed >= 10.0 else feed
+    return math.floor(feed / 10.0 + 1e-9) * 10.0 if feed >= 10.0 else feed
 
 
 def _power(machine: Machine, got: Feeds, units: Units) -> list[Finding]:

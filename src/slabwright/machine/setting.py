@@ -318,9 +318,10 @@ def no_setting(slab: SlabPlan, machine: Machine, bed: Bed, units: Units) -> tupl
     if placed_across(width, machine, bed) is None:
         needed = format_length(math.ceil(width + machine.cutter_diameter), units)
         have = format_length(machine.travel_y, units)
+        narrower = format_length(math.floor(machine.travel_y - machine.cutter_diameter), units)
         return (
             f"The slab is {format_length(width, units)} wide and wants {needed} of travel across; the machine has {have}.",
-            "Saw the slab narrower, turn it by a quarter if the machine is longer than wide, or use a router sled.",
+            f"Saw the slab to {narrower} or less, or use a router sled.",
             "travel-across",
         )
     if not stretches(length, machine, bed):

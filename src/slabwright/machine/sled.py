@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -88,7 +89,7 @@ def sled_plan(
     """Heights of the rails and set-downs of the bit for every clamping.
 
     The rails lie parallel to the finished plane. On the stacks they follow the slab as it really stands, so that nothing is
-    lost to the steps of the shims. They are set as low as the highest wood, the rail itself and the bit's least reach allow; where the
+    lost to the steps of the shims. They are set as low as the highest wood, the rail and the bit's least reach allow; where the
     bit does not reach all depths from there, the rails are lowered once wood is off.
 
     Args:
@@ -116,7 +117,8 @@ def sled_plan(
             above = top - clamping.plane
             reached = tuple(level for level in left if above - level <= sled.bit_reach_most + 1e-9)
             if not reached:
-                return None, (_out_of_reach(above - left[0], clamping, sled, units),)
+                by_rails = sled.rail_height - min(tilt) - clamping.plane - left[-1]
+                return None, (_out_of_reach(above - left[0], by_rails, clamping, sled, units),)
             found.append(
                 RailSetting(
                     setting=clamping.number,
@@ -159,16 +161,35 @@ def _set_downs(above: float, levels: Sequence[float]) -> tuple[SetDown, ...]:
     )
 
 
-def _out_of_reach(reach: float, clamping: Clamping, sled: Sled, units: Units) -> Finding:
-    short = reach - sled.bit_reach_most
-    lifted = clamping.lies_on == "stacks"
-    blocks = f"Lay the slab on blocks {format_length(short, units)} higher"
-    flat = f"Lay flat boards of one thickness under it, {format_length(short, units)} or more"
+def _out_of_reach(reach: float, by_rails: float, clamping: Clamping, sled: Sled, units: Units) -> Finding:
+    """Why the bit does not reach: the rails are too high by themselves, or the wood holds the sled up.
+
+    Args:
+        reach: that the next depth asks for [mm]
+        by_rails: that the last depth asks for with nothing packed under the rails [mm]
+        clamping: whose depth it is
+        sled: the bit's reach
+        units: for messages
+    """
+    if by_rails > sled.bit_reach_most:
+        reach = by_rails
+        short = format_length(math.ceil((reach - sled.bit_reach_most) * 10.0) / 10.0, units)
+        under = (
+            f"blocks {short} higher"
+            if clamping.lies_on == "stacks"
+            else f"flat boards of one thickness, {short} or more"
+        )
+        remedy = (
+            f"Lay the slab on {under}, take rails {short} lower, or a bit that reaches {format_length(reach, units)}."
+        )
+    else:
+        remedy = f"Take a bit that reaches {format_length(reach, units)}, or plan shallower passes ([machine] greatest_depth)."
+    needed = format_length(reach, units)
     return Finding(
         "machine/bit-out-of-reach",
         "stop",
-        f"On face {clamping.face} the bit must reach {format_length(reach, units)} below the rails' tops; it reaches "
+        f"On face {clamping.face} the bit must reach {needed} below the rails' tops; it reaches "
         f"{format_length(sled.bit_reach_most, units)}.",
-        f"{blocks if lifted else flat}, take lower rails, or a bit that reaches {format_length(reach, units)}.",
+        remedy,
         COMMON_PRACTICE,
     )
