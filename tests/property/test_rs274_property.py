@@ -28,7 +28,7 @@ def level_paths(draw: st.DrawFn) -> Toolpath:
         ways = draw(st.lists(st.tuples(x_values, y_values), min_size=1, max_size=4))
         first, last = ways[0], ways[-1]
         points += [(*first, SAFE), *((x, y, z) for x, y in ways), (*last, SAFE)]
-        feed += [0.0, 1000.0, *[draw(st.floats(1.0, 6000.0))] * (len(ways) - 1), 0.0]
+        feed += [0.0, 1000.0, *[draw(st.floats(3.0, 6000.0))] * (len(ways) - 1), 0.0]
     return Toolpath(np.array(points), np.array(feed))
 
 

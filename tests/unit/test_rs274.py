@@ -125,6 +125,7 @@ def test_a_comment_never_acts() -> None:
         ([(0.0, 0.0, 90.0), (0.0, 0.0, 60.0)], [-5.0], "feed"),
         ([(0.0, 0.0, 90.0), (0.0, 0.0, 60.0)], [0.05], "feed"),
         ([(0.0, 0.0, 90.0)], [1500.0], "one place more"),
+        ([(0.0, 0.0, 90.0)], [], "without a move"),
     ],
 )
 def test_a_path_that_is_none_is_refused(points: list[tuple[float, ...]], feed: list[float], told: str) -> None:

@@ -251,10 +251,11 @@ def test_wood_that_no_strip_can_reach_need_not_come_down() -> None:
     x, y = clamping.stock.x, clamping.stock.y
     assert not due[np.isnan(clamping.stock.top)].any()
     assert not due[x < 138.0][:, (y > 180.0) & (y < 220.0)].any()
-    assert due[x > 145.0][:, y > 80.0].all()
+    # 90 mm is the clamp's far side; from there the cutter's radius, the holder's radius and the room beside it.
+    assert due[x > 90.0 + 25.0 + 30.0 + 5.0][:, y > 80.0].all()
     split = replace(clamping, window=(100.0, 400.0))
     assert not reachable(split, LIMITS)[x > 376.0].any()
-    assert reachable(split, LIMITS)[(x > 145.0) & (x < 374.0)][:, y > 80.0].all()
+    assert reachable(split, LIMITS)[(x > 150.0) & (x < 374.0)][:, y > 80.0].all()
 
 
 def test_cells_without_a_reading_count_at_the_height_they_were_given() -> None:

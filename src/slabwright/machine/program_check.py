@@ -41,6 +41,7 @@ class Limits:
         holder_diameter: of what carries the cutter; 0: it is no wider than the cutter [mm]
         stick_out: from the cutter's end up to its holder [mm]
         clearance: of a rapid move above wood, and of every move above clamps [mm]
+        side_room: that strips may leave between cutter or holder and a clamp: wood so near need not come down [mm]
         first_contact_feed: of the move that first touches wood; None: nothing is asked [mm/min]
     """
 
@@ -58,6 +59,7 @@ class Limits:
     holder_diameter: float = 0.0
     stick_out: float = math.inf
     clearance: float = 1.0
+    side_room: float = 5.0
     first_contact_feed: float | None = None
 
     @property

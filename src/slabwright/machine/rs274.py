@@ -83,6 +83,8 @@ def _checked(path: Toolpath, units: ProgramUnits, spindle_speed: float) -> tuple
     points, feed = np.asarray(path.points, float), np.asarray(path.feed, float)
     if points.ndim != 2 or points.shape[1] != 3 or len(points) != len(feed) + 1:
         raise SlabwrightError(f"a tool path has one place more than it has feeds; got {points.shape} and {feed.shape}")
+    if not feed.size:
+        raise SlabwrightError("a tool path without a move needs no program")
     if not (np.isfinite(points).all() and np.isfinite(feed).all()):
         raise SlabwrightError("a tool path holds a place or a feed that is no number; no program can be written")
     # A feed is written rounded down, so that it never exceeds what the tool may have.

@@ -103,7 +103,11 @@ def after(setting: Setting, simulation: Simulation) -> Setting:
 
 
 def reachable(setting: Setting, limits: Limits) -> Bools:
-    """Cells that strips over the whole window can reach: a cutter's breadth from clamps, and from a window's end in the wood.
+    """Cells that strips over the whole window can reach.
+
+    A strip that keeps its distance from a clamp has its next neighbour, less than a cutter's radius aside, do so too: wood
+    farther from a clamp than the cutter's radius and that distance is always reached. At a window's end in the middle of the
+    wood, what the round of the cutter leaves is the other clamping's.
 
     Args:
         setting: the clamping
@@ -123,8 +127,9 @@ def reachable(setting: Setting, limits: Limits) -> Bools:
     if beyond.any():
         within = within & (x <= to_x - limits.radius)
     cells = wood & within
+    around = limits.radius + max(limits.radius, limits.holder_diameter / 2.0) + limits.side_room
     for keep in setting.keep_out:
-        cells &= _away_from(keep, x, y) > limits.cutter_diameter + limits.clearance
+        cells &= _away_from(keep, x, y) > around
     return cells
 
 
