@@ -1,0 +1,194 @@
+"""What the maker states once for the shop: the shop file's models."""
+
+from __future__ import annotations
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from slabwright.job.fields import Length, NotNegative, Number, Point, Positive, Stated, Whole
+from slabwright.quantities import Units
+
+
+class Machine(Stated):
+    """`[machine]`: the gantry router or router sled, and its surfacing cutter."""
+
+    name: str = Field("Gantry router", description="as it is called on the sheets")
+    kind: Literal["gantry", "sled"] = Field(
+        "gantry", description="gantry: programs are written; sled: rail heights and depth steps are told"
+    )
+    travel_x: Positive = Field(
+        2600.0, description="of the cutter's middle along the bed, from the bed's near left corner"
+    )
+    travel_y: Positive = Field(
+        1250.0, description="of the cutter's middle across the bed, from the bed's near left corner"
+    )
+    travel_z: Positive = Field(150.0, description="highest that the cutter's end is lifted above the bed")
+    cutter_diameter: Positive = Field(50.0, description="of the surfacing cutter")
+    corner_radius: NotNegative = Field(1.0, description="of its inserts")
+    flutes: Whole = Field(3, ge=1, le=24, description="insert edges that cut in one turn")
+    stepover: Positive = Field(35.0, description="between strips")
+    greatest_depth: Positive = Field(3.0, description="that one pass may take")
+    depth_most: Positive | None = Field(None, description="deepest bite that the cutter's maker allows")
+    first_depth: Positive | None = Field(
+        None, description="of the first pass on a face that was never cut; left out: half of greatest_depth"
+    )
+    last_depth: Positive = Field(0.8, description="of the last, thin pass")
+    last_depth_figured: Positive = Field(0.4, description="of the last pass in figured wood")
+    feed: Positive = Field(6000.0, description="per minute")
+    feed_most: Positive | None = Field(None, description="per minute, the fastest that the machine feeds")
+    plunge_feed: Positive = Field(1500.0, description="per minute, straight down")
+    rapid: Positive = Field(10000.0, description="per minute, moves in the air")
+    acceleration: Number = Field(400.0, gt=0, description="mm/s2, of each axis")
+    safe_height: Positive = Field(15.0, description="above all wood and clamps, for moves in the air")
+    spindle_speed: Number = Field(16000.0, gt=0, description="rpm")
+    spindle_speed_most: Number | None = Field(None, gt=0, description="rpm, the spindle's fastest")
+    spindle_power: Number | None = Field(None, gt=0, description="W; left out: power is not checked")
+    cutter_speed_most: Number | None = Field(None, gt=0, description="rpm, the fastest that the cutter's maker allows")
+    chip_load_low: Positive | None = Field(None, description="least feed a tooth, from the cutter's maker")
+    chip_load_high: Positive | None = Field(None, description="greatest feed a tooth, from the cutter's maker")
+    cutting_energy: Number | None = Field(
+        None,
+        gt=0,
+        description="J to cut a cubic centimetre of this wood (the same as N/mm2); left out: power is not checked",
+    )
+    insert_life: Number | None = Field(
+        None, gt=0, description="metres that an insert edge goes through wood, on its own circle, before it is turned"
+    )
+    holder_diameter: Positive | None = Field(None, description="of what carries the cutter, above it")
+    stick_out: Positive | None = Field(None, description="from the cutter's end up to its holder")
+    direction: Literal["along", "across", "quicker"] = Field(
+        "quicker", description="of the strips to the grain; quicker: whichever takes less time"
+    )
+    program_units: Literal["mm", "in"] = Field("mm", description="that the programs are written in")
+    block_height: NotNegative = Field(
+        0.0, description="of the fixed block on the bed where z is zeroed; 0: z is zeroed on the bed itself"
+    )
+    down_force: Number = Field(60.0, ge=0, description="N, the most that the cutter pushes down or up at its edge")
+    z_zero_error: NotNegative = Field(0.1, description="standard error of setting z zero")
+    tram: Number = Field(0.02, ge=0, lt=10, description="degrees that the spindle may lean")
+
+    @model_validator(mode="after")
+    def _cuts_clean(self) -> Self:
+        if self.stepover >= self.cutter_diameter:
+            raise ValueError("stepover must be less than cutter_diameter, or ridges stay between the strips")
+        if self.corner_radius * 2 >= self.cutter_diameter:
+            raise ValueError("corner_radius must be less than half of cutter_diameter, or the cutter has no flat end")
+        if self.last_depth > self.greatest_depth:
+            raise ValueError("last_depth can be at most greatest_depth")
+        if self.first_depth is not None and self.first_depth > self.greatest_depth:
+            raise ValueError("first_depth can be at most greatest_depth")
+        if (self.chip_load_low is None) != (self.chip_load_high is None):
+            raise ValueError("chip_load_low and chip_load_high go together: state both, as the cutter's maker does")
+        if (
+            self.chip_load_low is not None
+            and self.chip_load_high is not None
+            and self.chip_load_low >= self.chip_load_high
+        ):
+            raise ValueError("chip_load_low must be less than chip_load_high")
+        return self
+
+
+class Sled(Stated):
+    """`[sled]`: rails along both sides of the slab, for a router sled; used where `[machine] kind` is sled."""
+
+    supports: list[Length] | None = Field(
+        None,
+        min_length=2,
+        description="x on the bed of the supports that carry each rail; left out: five, evenly along the bed",
+    )
+    near_rail: Length = Field(0.0, description="y on the bed of the near rail's middle")
+    far_rail: Length | None = Field(
+        None, description="y on the bed of the far rail's middle; left out: the bed's width"
+    )
+    rail_height: NotNegative = Field(50.0, description="of a rail's top above the bed, with nothing packed under it")
+    bit_reach_least: NotNegative = Field(5.0, description="least that the cutter's end stands below the rails' tops")
+    bit_reach_most: Positive = Field(60.0, description="most that the cutter's end stands below the rails' tops")
+    clearance: NotNegative = Field(3.0, description="kept between the highest wood and the sled")
+
+    @model_validator(mode="after")
+    def _stands(self) -> Self:
+        if self.supports is not None and len(set(self.supports)) < 2:
+            raise ValueError("supports needs at least two different x, such as [100, 1300, 2500]")
+        if self.bit_reach_least >= self.bit_reach_most:
+            raise ValueError("bit_reach_least must be less than bit_reach_most")
+        if self.far_rail is not None and self.far_rail <= self.near_rail:
+            raise ValueError("far_rail must be more than near_rail")
+        return self
+
+
+class Bed(Stated):
+    """`[bed]`: what the slab lies on for its first cut."""
+
+    length: Positive = Field(2600.0, description="of the bed, along the grain")
+    width: Positive = Field(1250.0, description="of the bed, across the grain")
+    pad_diameter: Positive = Field(60.0, description="of a support pad or shim stack")
+    pads_along: Whole = Field(4, ge=2, le=12, description="rows of places where a stack may stand, along the grain")
+    pads_across: Whole = Field(2, ge=2, le=6, description="places in a row")
+    pads: list[Point] | None = Field(
+        None, min_length=3, description="the places themselves, in the slab's frame, where they are fixed"
+    )
+    greatest_sag: Positive = Field(0.3, description="of the slab between supports")
+    origin: Point | None = Field(
+        None,
+        description="x, y on the bed of the lower left corner of the box round the slab; left out: the slab lies in the middle",
+    )
+
+
+class Shims(Stated):
+    """`[shims]`: what shims there are."""
+
+    thicknesses: list[Positive] = Field(
+        [0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0],
+        min_length=1,
+        description="thickness of each kind of shim",
+    )
+    most_pieces: Whole = Field(5, ge=1, le=12, description="in one stack")
+    error: NotNegative = Field(0.1, description="standard error of one stack's height")
+
+
+class Allowance(Stated):
+    """`[allowance]`: what comes off after milling."""
+
+    marks_and_sanding: NotNegative = Field(0.8, description="a face, for milling marks and sanding")
+    rest: NotNegative = Field(2.0, description="left on each face after roughing, for the skim")
+    rest_days: Number = Field(10.0, ge=0, description="that a roughed slab lies before the skim")
+    movement: NotNegative = Field(1.0, description="that a slab may bow when it is opened (default: from memory)")
+
+
+class Epoxy(Stated):
+    """`[epoxy]`: the casting resin, from its data sheet."""
+
+    name: str = Field("casting epoxy", description="as it is called on the sheets")
+    resin_parts: Number = Field(100.0, gt=0, description="by mass")
+    hardener_parts: Number = Field(50.0, gt=0, description="by mass")
+    density: Number = Field(1.1, gt=0, description="of the mix, kg per litre")
+    greatest_pour: Positive = Field(20.0, description="depth of one pour")
+    hours_between_pours: Number = Field(12.0, ge=0, description="at least")
+    hours_before_machining: Number = Field(72.0, ge=0, description="at least, after the last pour")
+    waste: Number = Field(0.15, ge=0, lt=5, description="share mixed beyond what is filled")
+
+
+class Prices(Stated):
+    """`[prices]`: what things cost the shop, in the job's currency."""
+
+    wood_per_cubic_metre: Number | None = Field(None, ge=0, description="of rough slab")
+    hour: Number | None = Field(None, ge=0, description="of the maker's time")
+    machine_hour: Number | None = Field(None, ge=0, description="of the machine's time")
+    insert_per_piece: Number | None = Field(None, ge=0, description="a let-in piece of wood, in place")
+
+
+class ShopFile(Stated):
+    """The shop file: stated once, used by every job."""
+
+    units: Units | None = Field(
+        None,
+        description="how plain numbers in this file are read: metric (if left out) or inch; inch jobs want it stated",
+    )
+    machine: Machine = Field(Machine(), description="the gantry router or router sled, and its cutter")
+    bed: Bed = Field(Bed(), description="what the slab lies on for its first cut")
+    sled: Sled = Field(Sled(), description="rails of a router sled")
+    shims: Shims = Field(Shims(), description="what shims there are")
+    allowance: Allowance = Field(Allowance(), description="what comes off after milling")
+    epoxy: Epoxy = Field(Epoxy(), description="the casting resin, from its data sheet")
+    prices: Prices = Field(Prices(), description="what things cost the shop")
