@@ -159,6 +159,7 @@ class Posterior:
         self.gram = self.values.T @ self.values
         self.weight: Floats = np.diagonal(self.gram).copy()
         self.moment = self.values.T @ z
+        self.read = z
         self.square = float(z @ z)
         self.count = int(z.size)
         self.shape = 1.0 + 0.5 * max(self.count - functions.trend, 1)
@@ -259,3 +260,13 @@ class Posterior:
                 first += count
         order = generator.permutation(draws)
         return coefficients[order], noises[order]
+
+    def surprise(self, choice: Choice) -> Floats:
+        """What each reading differs from what the others foretell, over its standard error, shape (n,)."""
+        fit = choice.fit
+        scaled = (self.values[:, fit.kept] * fit.root[fit.kept]).T
+        half = solve_triangular(fit.factor, scaled, lower=True, check_finite=False)
+        left = np.maximum(1.0 - np.einsum("ij,ij->j", half, half), 1e-3)
+        noise = (self.prior + 0.5 * fit.misfit) / self.shape
+        surprise: Floats = (self.read - scaled.T @ fit.mean) / np.sqrt(noise * left)
+        return surprise

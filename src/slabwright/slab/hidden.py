@@ -29,6 +29,12 @@ _SHORTEST_ROUGHNESS = 8.0
 """Shortest correlation length that roughness is thought to have [mm]: a chain's tooth marks."""
 _TYPICAL_SCALE = 350.0
 """Length scale thought likely for a slab's shape beforehand [mm]."""
+_NEAR = 12
+"""Readings that tell how wild a face is about a node."""
+_BELIEVED_ALIKE = 10.0
+"""Readings' worth of belief that it is as wild as elsewhere."""
+_SKEW_BEFOREHAND = 0.03
+"""Standard deviation of the roughness' skew over 6, as thought likely beforehand."""
 _PINNED = 1.0
 """Area over its squared correlation length in which one reading shows the roughness."""
 
@@ -173,6 +179,11 @@ def _draw(
     values = np.vstack([posterior.values, functions.at(x[count:], y[count:])]).astype(np.float32)
     smooth = coefficients.astype(np.float32) @ values.T
 
+    surprise = posterior.surprise(max(choices, key=lambda choice: choice.weight))
+    local = _local_scale(x, y, surprise).astype(np.float32)
+    middling = smooth.mean(axis=0)
+    smooth = middling + (smooth - middling) * local
+
     rough = np.maximum(noises - gauge * gauge, 0.0)
     share = (rough / noises).astype(np.float32)[:, None]
     error = generator.standard_normal((draws, count), dtype=np.float32)
@@ -183,10 +194,41 @@ def _draw(
     longest = max(0.7 * spacing, 2.0 * _SHORTEST_ROUGHNESS)
     correlation = _SHORTEST_ROUGHNESS * (longest / _SHORTEST_ROUGHNESS) ** length
     drop = np.empty_like(smooth)
-    drop[:, count:] = _deepest(nodes, correlation, spacing, generator)
-    drop[:, count:] *= np.sqrt(rough).astype(np.float32)[:, None]
+    deepest = _deepest(nodes, correlation, spacing, generator)
+    deepest += _skew(surprise, generator.standard_normal(draws)) * (deepest * deepest - 1.0)
+    drop[:, count:] = deepest * np.sqrt(rough).astype(np.float32)[:, None]
     drop[:, :count] = at_readings - truth_there
     return smooth + np.float32(middle), drop, float(np.sqrt(np.median(rough)))
+
+
+def _local_scale(x: Floats, y: Floats, surprise: Floats) -> Floats:
+    """How much wilder than elsewhere the face is about each node: the readings near it against what the others foretold.
+
+    A narrow dip is no part of a process that is alike everywhere; the readings on its flanks tell of it.
+    """
+    from scipy.spatial import cKDTree
+
+    count = surprise.size
+    near = min(_NEAR, count)
+    places = np.column_stack([x, y])
+    _, index = cKDTree(places[:count]).query(places, k=near)
+    square = (surprise**2)[np.reshape(index, (x.size, near))].sum(axis=1)
+    scale: Floats = np.sqrt((_BELIEVED_ALIKE + square) / (_BELIEVED_ALIKE + near))
+    return np.maximum(scale, 1.0)
+
+
+def _skew(surprise: Floats, normal: Floats) -> Singles:
+    """Skew of the roughness towards the deep side over 6, drawn, shape (draws, 1).
+
+    What the readings show, drawn towards none; the deepest place is then u + skew (u^2 - 1) [1]_.
+
+    References:
+        .. [1] E. A. Cornish, R. A. Fisher, Moments and cumulants in the specification of distributions, 1938 (from memory)
+    """
+    shown, error = -float(np.mean(surprise**3)) / 6.0, math.sqrt(6.0 / surprise.size) / 6.0
+    weight = 1.0 / (1.0 + (error / _SKEW_BEFOREHAND) ** 2)
+    spread = _SKEW_BEFOREHAND * math.sqrt(1.0 - weight)
+    return np.clip(weight * shown + spread * normal, -0.08, 0.25).astype(np.float32)[:, None]
 
 
 def _deepest(nodes: _Nodes, correlation: Floats, spacing: float, generator: np.random.Generator) -> Singles:

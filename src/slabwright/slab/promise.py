@@ -58,6 +58,9 @@ def between_readings(
         planes: the tilt; only its slopes count, the planes are moved to touch the readings
         x_from: count only what lies from here on [mm]
         x_to: count only what lies up to here [mm]
+
+    Raises:
+        ValueError: no reading of a face lies in that stretch.
     """
     low = -math.inf if x_from is None else x_from
     high = math.inf if x_to is None else x_to
@@ -73,7 +76,7 @@ def _loss(face: HiddenFace, a: float, b: float, low: float, high: float, draws: 
     inside = (face.x >= low) & (face.x <= high)
     read = inside[: face.read.size]
     if not read.any():
-        return np.full(draws, np.nan)
+        raise ValueError(f"no reading of face {face.face} between x = {low:g} and {high:g}")
     tilt = a * face.x + b * face.y
     lowest_read = float((face.read - tilt[: face.read.size])[read].min())
     heights = face.smooth - face.drop
@@ -146,13 +149,13 @@ def _even_normals(count: int) -> Floats:
 def tie_error(tie: Tie | None, x: float, y: float) -> float:
     """Standard error of the thickness at a point from the tie of two set-ups, sqrt(J C J') [mm].
 
-    J = (1, x, y, 1): the bending counts whole, as at mid-length, where it is greatest.
+    J = (1, x, y, bow). How far along the slab the point lies is not asked: the greater of no bow, as at the ends, and the
+    whole one, as at mid-length, is taken.
     """
     if tie is None:
         return 0.0
-    size = tie.covariance.shape[0]
-    row = np.array([1.0, x, y, 1.0])[:size]
-    return math.sqrt(max(float(row @ tie.covariance @ row), 0.0))
+    rows = np.array([[1.0, x, y, 0.0], [1.0, x, y, 1.0]])
+    return math.sqrt(max(float(row @ tie.covariance @ row) for row in rows) + 0.0)
 
 
 class NextReading(NamedTuple):
