@@ -13,7 +13,7 @@ from slabwright.findings import SlabwrightError
 from slabwright.job.models import Allowance, Bed, Clamp, Machine
 from slabwright.machine.lying import UNREAD_MARGIN, heights
 from slabwright.machine.machine_findings import setting_findings, travel_findings
-from slabwright.machine.setting import OVERLAP, Clamping, depths, keep_outs, settings, stretches
+from slabwright.machine.setting import OVERLAP, Clamping, depths, keep_outs, parts_along, settings
 from slabwright.slab.results import SlabPlan
 
 ALLOWANCE = Allowance()
@@ -205,7 +205,7 @@ def test_a_slab_longer_than_the_travel_is_cut_in_two_clampings(travel: float) ->
         for clamping in (one, two):
             assert clamping.window[0] >= 25.0 - 1e-9
             assert clamping.window[1] <= travel - 25.0 + 1e-9
-        cut = two.stock.x + slid <= one.window[1]
+        cut = two.stock.x + slid <= one.window[1] - 25.0
         assert np.nanmax(two.stock.top[cut]) == pytest.approx(one.plane)
         assert np.nanmax(two.stock.top[~cut]) > one.plane + 1.0
     told = setting_findings(found, machine, job().shop.bed, "metric")
@@ -219,8 +219,8 @@ def test_a_travel_too_small_even_for_two_clampings_is_refused_with_the_way_out()
     (finding,) = travel_findings(slab(), machine, job().shop.bed, "metric")
     assert (finding.code, finding.severity) == ("machine/travel-along", "stop")
     # The remedy holds: a slab of that length goes.
-    assert len(stretches(1825.0, machine, Bed())) == 2
-    assert len(stretches(1826.0, machine, Bed())) == 0
+    assert len(parts_along(1825.0, machine, Bed())) == 2
+    assert len(parts_along(1826.0, machine, Bed())) == 0
 
 
 def test_a_slab_wider_than_the_travel_is_refused() -> None:

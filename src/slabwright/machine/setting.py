@@ -45,7 +45,7 @@ class Clamping(Setting):
     region: shapely.Polygon
 
 
-class Stretch(NamedTuple):
+class Part(NamedTuple):
     """A stretch of the slab that one clamping cuts.
 
     Attributes:
@@ -59,7 +59,7 @@ class Stretch(NamedTuple):
     overlap: tuple[float, float] | None
 
 
-def stretches(length: float, machine: Machine, bed: Bed) -> tuple[Stretch, ...]:
+def parts_along(length: float, machine: Machine, bed: Bed) -> tuple[Part, ...]:
     """How a slab is shared out between clampings: one, two with an overlap, or none where two do not do.
 
     The cutter's middle stays within the travel and enters from beside the wood, so that a stretch is at most the travel less
@@ -74,13 +74,13 @@ def stretches(length: float, machine: Machine, bed: Bed) -> tuple[Stretch, ...]:
     stated = None if bed.origin is None else bed.origin[0]
     if machine.kind == "sled":
         start = (bed.length - length) / 2.0 if stated is None else stated
-        return (Stretch(start, (start, start + length), None),)
+        return (Part(start, (start, start + length), None),)
     reach = machine.travel_x - machine.cutter_diameter
     if length <= reach + 1e-9:
         centred = (bed.length - length) / 2.0 if stated is None else stated
         # In the middle of the bed, or as near to it as the travel lets it be.
         start = min(max(centred, radius), machine.travel_x - radius - length)
-        return (Stretch(start, (start, start + length), None),)
+        return (Part(start, (start, start + length), None),)
     shared = OVERLAP * machine.cutter_diameter
     part = (length + shared) / 2.0
     if part > reach + 1e-9:
@@ -90,8 +90,8 @@ def stretches(length: float, machine: Machine, bed: Bed) -> tuple[Stretch, ...]:
         start = min(max(stated, radius), machine.travel_x - radius - part)
     end = start + part
     return (
-        Stretch(start, (start, end), (end - shared, end)),
-        Stretch(start - (part - shared), (start, end), None),
+        Part(start, (start, end), (end - shared, end)),
+        Part(start - (part - shared), (start, end), None),
     )
 
 
@@ -242,7 +242,7 @@ def _along(
     across = placed_across(y_most - y_least, machine, bed)
     assert across is not None
     region = lying.outline(slab.survey.region_a if face == "A" else slab.survey.region_b, face)
-    parts = stretches(x_most - x_least, machine, bed)
+    parts = parts_along(x_most - x_least, machine, bed)
     top = raw.top
     found = []
     for index, part in enumerate(parts):
@@ -269,8 +269,10 @@ def _along(
                 region=_moved(region, shift),
             )
         )
+        # Beside the window's end the cutter's round leaves corners standing.
+        sure = cut & (x <= part.window[1] - machine.cutter_diameter / 2.0)
         top = top.copy()
-        top[cut] = np.minimum(top[cut], plane + down_to)
+        top[sure] = np.minimum(top[sure], plane + down_to)
     return found
 
 
@@ -324,7 +326,7 @@ def no_setting(slab: SlabPlan, machine: Machine, bed: Bed, units: Units) -> tupl
             f"Saw the slab to {narrower} or less, or use a router sled.",
             "travel-across",
         )
-    if not stretches(length, machine, bed):
+    if not parts_along(length, machine, bed):
         shared = OVERLAP * machine.cutter_diameter
         most = 2.0 * (machine.travel_x - machine.cutter_diameter) - shared
         remedy = "Use a router sled, or a longer machine."
