@@ -256,12 +256,13 @@ def surface(cuts: Cuts, x: Array, y: Array, top: Array, *, block: float, diamete
             by_height.setdefault(level.pop(), []).append(shapely.LineString(flat))
         else:
             raise ProgramWrongError("this reader knows level moves and moves straight down only")
-    row, column = np.nonzero(~np.isnan(top))
     left = top.copy()
-    cells = shapely.points(x[row], y[column])
     radius = diameter / 2
     for height, tracks in by_height.items():
+        # Only wood that stands above this height can be cut by it.
+        row, column = np.nonzero(np.nan_to_num(left, nan=-np.inf) > height + block)
         tree = shapely.STRtree(tracks)
+        cells = shapely.points(x[row], y[column])
         (index, _), away = tree.query_nearest(cells, max_distance=radius, return_distance=True, all_matches=False)
         out = np.clip(away - (radius - corner), 0.0, corner)
         under = height + block + corner - np.sqrt(corner**2 - out**2)
