@@ -133,7 +133,8 @@ def _swept_sloping(x: Floats, y: Floats, start: list[float], end: list[float], r
     slope = run[2] / length
 
     def lower_side(at: Floats) -> Floats:
-        return start[2] + slope * at + _rise(np.hypot(along - at, aside) - (radius - corner), corner)
+        side: Floats = start[2] + slope * at + _rise(np.hypot(along - at, aside) - (radius - corner), corner)
+        return side
 
     if corner == 0.0:
         lowest = np.minimum(lower_side(begin), lower_side(stop))
