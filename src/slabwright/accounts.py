@@ -102,7 +102,7 @@ def as_plain(value: Any) -> Any:
     if isinstance(value, bool | np.bool_):
         return bool(value)
     if isinstance(value, float | np.floating):
-        return round(float(value), 6) if math.isfinite(value) else None
+        return round(float(value), 6) + 0.0 if math.isfinite(value) else None  # no negative zero
     if isinstance(value, int | np.integer):
         return int(value)
     return value if value is None or isinstance(value, str) else str(value)

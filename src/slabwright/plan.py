@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
 from slabwright import __version__
 from slabwright.accounts import as_plain, figure, working
 from slabwright.findings import FROM_MEMORY, Finding, SlabwrightError
+from slabwright.job.load import SHOP_FILE
 from slabwright.job.loaded import Job
 from slabwright.slab.board import Board
 from slabwright.slab.results import SlabPlan
@@ -70,6 +73,21 @@ def _wood(name: str, place: str) -> tuple[float, float, tuple[Finding, ...]]:
     return density or _UNKNOWN_DENSITY, row.modulus or _UNKNOWN_MODULUS, (finding,)
 
 
+@contextmanager
+def _placed(job: Job) -> Iterator[None]:
+    """Where a stage refuses what a key states, name the file and the line of that key, or of the table that holds it."""
+    try:
+        yield
+    except SlabwrightError as error:
+        message = str(error)
+        head = message.partition(": ")[0].replace("[bed] ", "shop:bed.")
+        keys = re.findall(r"(?:shop:)?[a-z]+(?:\.[a-z_]+|\[[0-9]+\])+", head) or ["slab"]
+        keys.append(keys[0].rpartition(".")[0])
+        place = next((job.where[key] for key in keys if key in job.where), None)
+        other = SHOP_FILE if keys[0].startswith("shop:") else job.file
+        raise SlabwrightError(f"{place.file}:{place.line}: {message}" if place else f"{other}: {message}") from error
+
+
 def plan(job: Job, progress: Progress = _quiet) -> Plan:
     """Work out all that follows from a job.
 
@@ -103,10 +121,11 @@ def plan(job: Job, progress: Progress = _quiet) -> Plan:
         return Plan(guess, None, waiting, (*findings, *planned_findings(units, guess)), job)
 
     progress("Readings")
-    read = survey(job, density, modulus)
-    gate = moisture_gate(stated.slab.moisture, stated.room, read.thickness_most)
-    found = [*findings, *survey_findings(read, job), *moisture_findings(gate)]
-    slab, more = flatten(job, read, gate, density=density, modulus=modulus, progress=progress)
+    with _placed(job):
+        read = survey(job, density, modulus)
+        gate = moisture_gate(stated.slab.moisture, stated.room, read.thickness_most)
+        found = [*findings, *survey_findings(read, job), *moisture_findings(gate)]
+        slab, more = flatten(job, read, gate, density=density, modulus=modulus, progress=progress)
     found += more
     if slab is None:
         return Plan(None, None, (Waiting("slab", "a region of the slab that holds a board"),), tuple(found), job)

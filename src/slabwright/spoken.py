@@ -21,16 +21,19 @@ def spoken(result: Plan) -> str:
     lines = [head.title]
     if result.slab is not None:
         seat = result.slab.seat
+        low = format_length(seat.thickness_low, units, 1) if seat.thickness_low > 0.0 else "nothing of it"
         lines.append(
-            f"  {format_length(seat.thickness, units, 1)} is the most the readings hold, proven; "
-            f"{format_length(seat.thickness_low, units, 1)} is sure 19 times in 20."
+            f"  {format_length(seat.thickness, units, 1)} is the most the readings hold, proven; {low} is sure 19 times in 20."
         )
-        if result.slab.chosen_fill:
+        if result.slab.chosen_fill and seat.thickness_low_filled > 0.0:
             lines.append(
                 f"  With fill {result.slab.chosen_fill}: {format_length(seat.thickness_low_filled, units, 1)} is sure."
             )
-        lines.append(f"  Cuts are planned for {format_length(seat.target, units, 1)}, face {result.slab.show_face} shown.")
-    if result.board is not None:
+        if seat.target > 0.0:
+            lines.append(
+                f"  Cuts are planned for {format_length(seat.target, units, 1)}, face {result.slab.show_face} shown."
+            )
+    if result.board is not None and result.board.thickness > 0.0:
         lines.append(f"  Board ({result.board.basis}): {format_length(result.board.thickness, units, 1)}.")
     lines += [f"  Not worked out: {waiting.stage}; waits for {waiting.waits_for}." for waiting in result.waiting]
     for severity in _ORDER:

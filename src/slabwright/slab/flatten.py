@@ -21,12 +21,13 @@ from slabwright.slab.patch import FrontPoint
 from slabwright.slab.patches import Specks, find_patches, patch_front
 from slabwright.slab.promise import Promise, between_readings, promise
 from slabwright.slab.results import SlabPlan
+from slabwright.slab.sampling import spans
 from slabwright.slab.seat import seat
 from slabwright.slab.shim_findings import shim_findings
 from slabwright.slab.shims import ShimPlan, shims
 from slabwright.slab.stock import stock_map
 from slabwright.slab.survey import Survey
-from slabwright.slab.thickness_checks import no_board, reading_findings, thickness_findings
+from slabwright.slab.thickness_checks import faces_apart, no_board, reading_findings, thickness_findings
 from slabwright.slab.ways import WaysInput, cut_to, fill_money, knee, ways, windows
 
 Progress = Callable[[str], None]
@@ -178,7 +179,10 @@ def flatten(
         raise ValueError("the job states no slab")
     units = job.stated.job.units
     progress("Lie of the slab")
-    strip = widest_strip(survey.face_a, survey.face_b)
+    try:
+        strip = widest_strip(survey.face_a, survey.face_b)
+    except ValueError:
+        return None, (faces_apart(),)
     if strip.thickness <= 0.0:
         return None, (no_board(-strip.thickness, units),)
     point = opposing_point(strip.contacts_a, strip.contacts_b, strip.planes)
@@ -254,7 +258,11 @@ def flatten(
             promised=promised,
             patches=found,
             shortened=shortened,
-            stretches=windows(x_least, x_most, piece.length),
+            stretches=[
+                (x_from, x_to)
+                for x_from, x_to in windows(x_least, x_most, piece.length)
+                if all(spans(cut_to(face, x_from, x_to)) for face in (survey.face_a, survey.face_b))
+            ],
             units=units,
         ),
         fill,

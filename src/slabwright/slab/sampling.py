@@ -34,6 +34,20 @@ def thinned(face: Face, most: int = _FEW) -> Scatter:
     return Scatter(face.x[kept], face.y[kept], face.z[kept])
 
 
+def spans(face: Face) -> bool:
+    """Whether readings tell of a plane: three at least that are not in a line."""
+    if isinstance(face, Grid):
+        read = ~np.isnan(face.z)
+        # Two rows and two columns are enough of a grid, but for readings down a diagonal: few, looked at one by one.
+        if np.count_nonzero(read) > face.x.size + face.y.size:
+            return True
+    places = as_scatter(face)
+    if len(places) < 3:
+        return False
+    narrow, wide = np.linalg.eigvalsh(np.cov(np.vstack([places.x, places.y])))
+    return bool(narrow > 1e-8 * wide)
+
+
 def heights_at(face: Face, x: Floats, y: Floats) -> Floats:
     """Heights of a face between its readings; `nan` outside them.
 

@@ -147,6 +147,10 @@ def _best_within(
         steps, slopes = steps[inside], slopes[inside]
         if not len(steps):
             continue
+        # Of a slab that must be lifted farther than the tallest stack reaches, there is nothing to try.
+        tallest = table.heights[-1] - np.maximum(steps.max(axis=1), 0) * GRAIN
+        high_enough = tallest - float(height[i]) - slopes @ at >= ground.least_raise(slopes) - _CLOSE
+        steps, slopes = steps[high_enough], slopes[high_enough]
         loss = ground.loss(slopes)
         moved = np.abs(slopes @ corners.T).max(axis=1)
         for index in np.lexsort((moved, np.round(loss, 9))):

@@ -14,7 +14,7 @@ from slabwright.job.loaded import Job, Readings
 from slabwright.job.models import Slab
 from slabwright.slab.region import DefectPlace, defect_places, hull, inside, regions
 from slabwright.slab.sag import deflection
-from slabwright.slab.sampling import heights_at, spacing, thinned, unread
+from slabwright.slab.sampling import heights_at, spacing, spans, thinned, unread
 from slabwright.slab.survey_findings import survey_findings as survey_findings
 from slabwright.slab.tie import Tie as Tie
 from slabwright.slab.tie import bow, tie
@@ -255,10 +255,13 @@ def survey(job: Job, density: float = 650.0, modulus: float = 12000.0) -> Survey
     found = regions(slab, job.stated.piece, face_a, face_b, readings.outline_a, readings.outline_b)
     clean_a, clean_b = inside(face_a, found.region_a), inside(face_b, found.region_b)
     for clean, name in ((clean_a, "A"), (clean_b, "B")):
-        if len(clean) == 0:
+        if not spans(clean):
+            count = len(clean)
+            told = f"only {count} readings of face {name} lie" if count else f"no reading of face {name} lies"
+            told = told if count < 3 else f"all readings of face {name} lie in a line"
             raise SlabwrightError(
-                f"slab.survey: no reading of face {name} lies inside the clean region; read further in, or make "
-                "slab.edge_margin and slab.end_trim smaller"
+                f"slab.survey: {told} inside the part that will be flat; three at least that are not in a line are wanted: "
+                "read more places there, or make slab.edge_margin and slab.end_trim smaller and slab.cut_from, slab.cut_to wider"
             )
     apart = max(spacing(face_a), spacing(face_b))
     unread_a, places_a = unread(found.region_a, face_a, apart)

@@ -31,6 +31,17 @@ def no_board(overlap: float, units: Units) -> Finding:
     )
 
 
+def faces_apart() -> Finding:
+    """That the faces do not lie above one another, however the slab is turned."""
+    return Finding(
+        "slab/no-blank",
+        "stop",
+        "No flat board lies in these readings: face A does not lie above face B, however the slab is tilted.",
+        "Look for a slip of face, sign or place in the readings, and read both faces at places all over the slab.",
+        COMMON_PRACTICE,
+    )
+
+
 def thickness_findings(result: SlabPlan, wanted: float | str, units: Units) -> tuple[Finding, ...]:
     """That the thickness asked for cannot be had, or is not sure; with the ways that were worked out and give it."""
     seat = result.seat
@@ -41,10 +52,11 @@ def thickness_findings(result: SlabPlan, wanted: float | str, units: Units) -> t
                 "slab/nothing-sure",
                 "stop",
                 f"The readings hold {format_length(seat.thickness, units)}, but nothing of it is sure.",
-                "Read more places, or use less of the slab.",
+                "Look for a slip in the readings; read more places, or use less of the slab ([slab] cut_from, cut_to).",
                 COMMON_PRACTICE,
             )
         )
+        return tuple(found)
     if isinstance(wanted, str) or wanted <= seat.thickness_low_filled + 1e-6:
         return tuple(found)
     ways = [way for way in result.ways if way.fits]
