@@ -13,7 +13,7 @@ from slabwright.findings import SlabwrightError
 from slabwright.job.models import Allowance, Bed, Clamp, Machine
 from slabwright.machine.lying import UNREAD_MARGIN, heights
 from slabwright.machine.machine_findings import setting_findings, travel_findings
-from slabwright.machine.setting import OVERLAP, Clamping, depths, keep_outs, parts_along, settings
+from slabwright.machine.setting import OVERLAP, Clamping, depths, keep_outs, parts_along, settings, shared
 from slabwright.slab.results import SlabPlan
 
 ALLOWANCE = Allowance()
@@ -186,7 +186,7 @@ def test_an_origin_out_of_reach_is_moved_and_told() -> None:
     assert "[25, 90]" in finding.remedy
 
 
-@pytest.mark.parametrize("travel", [1200.0, 1500.0, 2000.0])
+@pytest.mark.parametrize("travel", [1300.0, 1500.0, 2000.0])
 def test_a_slab_longer_than_the_travel_is_cut_in_two_clampings(travel: float) -> None:
     machine = Machine(travel_x=travel, travel_y=1400.0)
     found = clampings(machine=machine)
@@ -205,7 +205,12 @@ def test_a_slab_longer_than_the_travel_is_cut_in_two_clampings(travel: float) ->
         for clamping in (one, two):
             assert clamping.window[0] >= 25.0 - 1e-9
             assert clamping.window[1] <= travel - 25.0 + 1e-9
-        cut = two.stock.x + slid <= one.window[1] - 25.0
+        last = one.at_depth(len(one.levels) - 1).window[1]
+        assert one.window[1] - last == pytest.approx((len(one.levels) - 1) * one.step_back)
+        # Where the second clamping's cutter reaches back to, the first one has cut to the plane.
+        assert two.window[0] + slid <= last - 25.0
+        assert (two.step_back, two.at_depth(3)) == (0.0, two)
+        cut = two.stock.x + slid <= last - 25.0
         assert np.nanmax(two.stock.top[cut]) == pytest.approx(one.plane)
         assert np.nanmax(two.stock.top[~cut]) > one.plane + 1.0
     told = setting_findings(found, machine, job().shop.bed, "metric")
@@ -214,13 +219,15 @@ def test_a_slab_longer_than_the_travel_is_cut_in_two_clampings(travel: float) ->
 
 def test_a_travel_too_small_even_for_two_clampings_is_refused_with_the_way_out() -> None:
     machine = Machine(travel_x=1000.0, travel_y=1400.0)
-    with pytest.raises(SlabwrightError, match=r"even in two clampings.*Crosscut the slab to 1825 mm"):
+    with pytest.raises(SlabwrightError, match=r"even in two clampings.*Crosscut the slab to \d+ mm"):
         clampings(machine=machine)
     (finding,) = travel_findings(slab(), machine, job().shop.bed, "metric")
     assert (finding.code, finding.severity) == ("machine/travel-along", "stop")
-    # The remedy holds: a slab of that length goes.
-    assert len(parts_along(1825.0, machine, Bed())) == 2
-    assert len(parts_along(1826.0, machine, Bed())) == 0
+    # The remedy holds: a slab of that length goes, and no longer one.
+    most = float(finding.remedy.split("slab to ")[1].split(" mm")[0])
+    overlap = shared(slab(), machine)
+    assert len(parts_along(most, machine, Bed(), overlap)) == 2
+    assert len(parts_along(most + 1.0, machine, Bed(), overlap)) == 0
 
 
 def test_a_slab_wider_than_the_travel_is_refused() -> None:

@@ -13,7 +13,16 @@ import shapely
 from slabwright.findings import SlabwrightError
 from slabwright.job.models import Allowance, Bed, Clamp, Machine
 from slabwright.machine.frame import FaceName, KeepOut, Setting, Stock
-from slabwright.machine.lying import Field, Lying, field, first_plane, lying_on_stacks, whole_outline
+from slabwright.machine.lying import (
+    CELL,
+    UNREAD_MARGIN,
+    Field,
+    Lying,
+    field,
+    first_plane,
+    lying_on_stacks,
+    whole_outline,
+)
 from slabwright.quantities import Units, format_length
 from slabwright.slab.passes import levels
 from slabwright.slab.results import SlabPlan
@@ -22,6 +31,8 @@ Stage = Literal["rough", "skim", "only"]
 
 OVERLAP = 1.5
 """Least overlap of two clampings of one face, in cutter diameters: common practice."""
+_SPARE = 1.0
+"""Wood may stand this much higher in a cell than the slab's own map shows [mm]."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +46,7 @@ class Clamping(Setting):
         lying: from the slab's frame to the machine's
         moved: how far the slab lies from where the first clamping of this face had it along the bed [mm]
         region: the clean region of the face that is cut, in the machine's frame
+        step_back: by how much each depth ends earlier than the one before; 0 where the window ends with the slab [mm]
     """
 
     stage: Stage
@@ -43,6 +55,19 @@ class Clamping(Setting):
     lying: Lying
     moved: float
     region: shapely.Polygon
+    step_back: float = 0.0
+
+    def at_depth(self, index: int) -> Clamping:
+        """This clamping as one of its depths cuts it.
+
+        Where the window ends in the middle of the wood, the cutter reaches past it by its radius, into wood that the depth
+        before has not met. So each depth ends a little earlier, like stairs; the next clamping cuts them off.
+
+        Args:
+            index: of the depth in `levels`, from 0
+        """
+        start, end = self.window
+        return replace(self, window=(start, end - index * self.step_back))
 
 
 class Part(NamedTuple):
@@ -59,7 +84,22 @@ class Part(NamedTuple):
     overlap: tuple[float, float] | None
 
 
-def parts_along(length: float, machine: Machine, bed: Bed) -> tuple[Part, ...]:
+def step_back(machine: Machine) -> float:
+    """By how much a depth must end earlier than the one before, so that the cutter meets only wood that was cut to that [mm].
+
+    The depth before has cleared what stands up to its own end, and the cutter reaches a radius past the end of this one.
+    """
+    return machine.cutter_diameter / 2.0 + CELL
+
+
+def shared(slab: SlabPlan, machine: Machine) -> float:
+    """Overlap of two clampings of one face [mm]: what joins them, and the stairs at the end of the first one."""
+    highest = max(slab.seat.cut_a, slab.seat.cut_b) + UNREAD_MARGIN + _SPARE
+    most_depths = math.ceil(highest / machine.greatest_depth) + 2
+    return OVERLAP * machine.cutter_diameter + (most_depths - 1) * step_back(machine)
+
+
+def parts_along(length: float, machine: Machine, bed: Bed, overlap: float) -> tuple[Part, ...]:
     """How a slab is shared out between clampings: one, two with an overlap, or none where two do not do.
 
     The cutter's middle stays within the travel and enters from beside the wood, so that a stretch is at most the travel less
@@ -69,6 +109,7 @@ def parts_along(length: float, machine: Machine, bed: Bed) -> tuple[Part, ...]:
         length: of the box round the slab [mm]
         machine: its travel and cutter
         bed: its length, and where the slab is to lie
+        overlap: of two clampings [mm]
     """
     radius = machine.cutter_diameter / 2.0
     stated = None if bed.origin is None else bed.origin[0]
@@ -81,8 +122,7 @@ def parts_along(length: float, machine: Machine, bed: Bed) -> tuple[Part, ...]:
         # In the middle of the bed, or as near to it as the travel lets it be.
         start = min(max(centred, radius), machine.travel_x - radius - length)
         return (Part(start, (start, start + length), None),)
-    shared = OVERLAP * machine.cutter_diameter
-    part = (length + shared) / 2.0
+    part = (length + overlap) / 2.0
     if part > reach + 1e-9:
         return ()
     start = radius + (reach - part) / 2.0
@@ -90,8 +130,8 @@ def parts_along(length: float, machine: Machine, bed: Bed) -> tuple[Part, ...]:
         start = min(max(stated, radius), machine.travel_x - radius - part)
     end = start + part
     return (
-        Part(start, (start, end), (end - shared, end)),
-        Part(start - (part - shared), (start, end), None),
+        Part(start, (start, end), (end - overlap, end)),
+        Part(start - (part - overlap), (start, end), None),
     )
 
 
@@ -242,14 +282,16 @@ def _along(
     across = placed_across(y_most - y_least, machine, bed)
     assert across is not None
     region = lying.outline(slab.survey.region_a if face == "A" else slab.survey.region_b, face)
-    parts = parts_along(x_most - x_least, machine, bed)
-    top = raw.top
+    parts = parts_along(x_most - x_least, machine, bed, shared(slab, machine))
+    top, radius = raw.top, machine.cutter_diameter / 2.0
     found = []
     for index, part in enumerate(parts):
         shift = (part.start - x_least, across - y_least)
         x, y = raw.x + shift[0], raw.y + shift[1]
         cut = (x >= part.window[0] - 1e-9) & (x <= part.window[1] + 1e-9)
-        highest = float(np.nanmax(top[cut])) - plane
+        # At a window's end in the middle of the wood the cutter reaches past it by its radius.
+        met = (x >= part.window[0] - radius) & (x <= part.window[1] + radius)
+        highest = float(np.nanmax(top[met])) - plane
         tops = depths(highest, machine, down_to=down_to, rough=stage == "rough", fresh=stage != "skim", last=last)
         found.append(
             Clamping(
@@ -267,10 +309,12 @@ def _along(
                 lying=replace(lying, shift=shift),
                 moved=part.start - parts[0].start,
                 region=_moved(region, shift),
+                step_back=step_back(machine) if part.overlap else 0.0,
             )
         )
-        # Beside the window's end the cutter's round leaves corners standing.
-        sure = cut & (x <= part.window[1] - machine.cutter_diameter / 2.0)
+        # Beside the window's end the stairs and the cutter's round leave wood standing.
+        end = part.window[1] - (len(tops) - 1) * step_back(machine)
+        sure = cut & (x <= end - radius)
         top = top.copy()
         top[sure] = np.minimum(top[sure], plane + down_to)
     return found
@@ -326,16 +370,16 @@ def no_setting(slab: SlabPlan, machine: Machine, bed: Bed, units: Units) -> tupl
             f"Saw the slab to {narrower} or less, or use a router sled.",
             "travel-across",
         )
-    if not parts_along(length, machine, bed):
-        shared = OVERLAP * machine.cutter_diameter
-        most = 2.0 * (machine.travel_x - machine.cutter_diameter) - shared
+    overlap = shared(slab, machine)
+    if not parts_along(length, machine, bed, overlap):
+        most = 2.0 * (machine.travel_x - machine.cutter_diameter) - overlap
         remedy = "Use a router sled, or a longer machine."
         if most > 0.0:
             shorter = format_length(math.floor(most), units)
             remedy = f"Crosscut the slab to {shorter} or less, use a router sled, or a longer machine."
         return (
             f"The slab is {format_length(length, units)} long: too long for a travel of "
-            f"{format_length(machine.travel_x, units)}, even in two clampings that overlap by {format_length(shared, units)}.",
+            f"{format_length(machine.travel_x, units)}, even in two clampings that overlap by {format_length(overlap, units)}.",
             remedy,
             "travel-along",
         )
