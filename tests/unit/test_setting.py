@@ -10,7 +10,7 @@ import shapely
 from tests.unit.milled_slab import BUMP, affine, job, slab, top
 
 from slabwright.findings import SlabwrightError
-from slabwright.job.models import Allowance, Bed, Clamp, Machine
+from slabwright.job.models import Allowance, Bed, Clamp, JobFile, Machine
 from slabwright.machine.lying import UNREAD_MARGIN, heights
 from slabwright.machine.machine_findings import setting_findings, travel_findings
 from slabwright.machine.setting import OVERLAP, Clamping, depths, keep_outs, parts_along, settings, shared
@@ -350,3 +350,24 @@ def test_the_clean_region_lies_inside_the_slab() -> None:
     for clamping in clampings():
         assert shapely.contains(clamping.stock.outline.buffer(1.0), clamping.region)
         assert clamping.region.area > 0.8 * clamping.stock.outline.area
+
+
+def test_clamps_are_typed_in_the_units_of_the_job() -> None:
+    stated = {
+        "job": {"title": "Trial", "units": "inch"},
+        "clamps": [
+            {"kind": "stop", "at": [4, "100 mm"], "size": ["2 1/2 in", 1], "height": 3, "face": "B", "setting": 2}
+        ],
+    }
+    (clamp,) = JobFile.model_validate(stated, context={"units": "inch"}).clamps
+    assert clamp.at == pytest.approx((101.6, 100.0))
+    assert clamp.size == pytest.approx((63.5, 25.4))
+    (thing,) = keep_outs([clamp], "B", 2)
+    assert (thing.x_to, thing.y_to, thing.top) == pytest.approx((165.1, 125.4, 76.2))
+
+
+@pytest.mark.parametrize("wrong", [{"size": [0, 10]}, {"height": 0}, {"setting": 3}, {"face": "C"}])
+def test_a_clamp_that_cannot_be_is_refused(wrong: dict[str, Any]) -> None:
+    clamp = {"at": [1, 2], "size": [10, 10], "height": 20} | wrong
+    with pytest.raises(ValueError, match=next(iter(wrong))):
+        JobFile.model_validate({"job": {"title": "Trial"}, "clamps": [clamp]}, context={"units": "metric"})

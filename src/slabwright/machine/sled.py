@@ -48,14 +48,23 @@ class RailSupport:
 class SetDown:
     """One depth with the sled."""
 
-    level: float = figure("mm", "of the cutter above the finished plane")
+    level: float = figure(
+        "mm",
+        "of the cutter above the finished plane",
+        how="a safe first depth, then steps of the greatest depth, and a thin last one",
+        rests_on=["shop:machine.first_depth", "shop:machine.greatest_depth", "shop:machine.last_depth"],
+    )
     reach: float = figure(
         "mm",
         "how far the cutter's end stands below the rails' tops",
         how="height of the rails above the finished plane less this depth's level",
         rests_on=["shop:sled.bit_reach_least", "shop:sled.bit_reach_most"],
     )
-    lower: float = figure("mm", "further down than the depth before; for the first one, from the rails' tops")
+    lower: float = figure(
+        "mm",
+        "further down than the depth before; for the first one, from the rails' tops",
+        how="this reach less the reach before it",
+    )
 
 
 @dataclass(frozen=True)
