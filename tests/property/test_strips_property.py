@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -18,6 +18,7 @@ from slabwright.machine.lattice import HOLDER_MARGIN
 from slabwright.machine.strips import strips
 from slabwright.machine.timing import path_time, time_bound
 from slabwright.machine.toolpath import Toolpath
+from slabwright.slab.passes import levels
 
 PLANE = 50.0
 LENGTH, WIDTH = 640.0, 320.0
@@ -135,6 +136,28 @@ def test_clamps_are_kept_clear_of_and_the_rest_is_cleared(case: Case) -> None:
             over = np.maximum(away_x, away_y) < radius + HOLDER_MARGIN - 1e-6
             assert (line[over, 2] >= keep.top + 1.0).all()
     assert top[~near].max(initial=0.0) <= PLANE + case.level + 0.01
+
+
+@given(cases(clamped=True), st.sampled_from([(0.0, LENGTH), (0.0, 400.0), (200.0, LENGTH)]))
+@settings(max_examples=40)
+def test_no_depth_finds_more_than_its_own(case: Case, window: tuple[float, float]) -> None:
+    # A sharp-edged cutter, so that the flat is all there is of it.
+    machine = case.machine.model_copy(update={"corner_radius": 0.0})
+    setting = replace(case.setting, window=window)
+    stock = setting.stock
+    top, radius = stock.top.copy(), machine.cutter_diameter / 2.0
+    # At a window's end in the wood the cutter reaches half its breadth beyond.
+    met_at_most = (stock.x >= window[0] - radius) & (stock.x <= window[1] + radius)
+    depths = levels(float(top[met_at_most].max()) - PLANE, 2.0, 0.5)
+    previous: float | None = None
+    for level in depths:
+        path = strips(setting, level, previous, machine=machine)
+        previous = level
+        for one, two, feed in zip(path.points, path.points[1:], path.feed, strict=False):
+            if feed > 0.0:
+                met = squared(stock, one, two) <= radius * radius
+                assert top[met].max(initial=0.0) - min(one[2], two[2]) <= 2.0 + 0.01
+                top[met] = np.minimum(top[met], min(one[2], two[2]))
 
 
 @pytest.mark.parametrize("seed", range(3))

@@ -20,6 +20,8 @@ HOLDER_MARGIN = 5.0
 """Kept between the cutter or its holder and a clamp [mm]: common practice."""
 _OVER_CLAMP = 2.0
 """A clamp this far below the cutter's end is passed over [mm]."""
+_BEYOND = 1.0
+"""Wood that reaches this far beyond a window's end goes on there [mm]."""
 
 
 @dataclass(frozen=True)
@@ -89,6 +91,7 @@ class Lattice:
         dv: height of a row [mm]
         u_limits: from and to where the middle of the cutter may be [mm]
         v_limits: from and to where the middle of the cutter may be [mm]
+        in_wood: whether the limits lie in the middle of the wood: of u near and far, of v near and far
         boxes: round clamps, where the middle of the cutter may not be
         across: whether u is the machine's y
         mirrored: whether v counts downward
@@ -102,6 +105,7 @@ class Lattice:
     dv: float
     u_limits: tuple[float, float]
     v_limits: tuple[float, float]
+    in_wood: tuple[bool, bool, bool, bool]
     boxes: tuple[Box, ...]
     across: bool
     mirrored: bool
@@ -123,6 +127,7 @@ class Lattice:
             dv=self.dv,
             u_limits=self.u_limits,
             v_limits=(-self.v_limits[1], -self.v_limits[0]),
+            in_wood=(*self.in_wood[:2], self.in_wood[3], self.in_wood[2]),
             boxes=tuple(Box(box.u_from, box.u_to, -box.v_to, -box.v_from) for box in self.boxes),
             across=self.across,
             mirrored=not self.mirrored,
@@ -150,10 +155,8 @@ def lattice(setting: Setting, level: float, cutter: Cutter, direction: Direction
     inside = (stock.x > x_from - 0.5 * dx + 1e-9) & (stock.x < x_to + 0.5 * dx - 1e-9)
     wanted = wood & inside[:, None]
     x_least, y_least, x_most, y_most = setting.stock.outline.bounds
-    x_limits = (
-        x_from if x_least < x_from - dx else x_from - cutter.radius,
-        x_to if x_most > x_to + dx else x_to + cutter.radius,
-    )
+    near, far = x_least < x_from - _BEYOND, x_most > x_to + _BEYOND
+    x_limits = (x_from if near else x_from - cutter.radius, x_to if far else x_to + cutter.radius)
     y_limits = (y_least - cutter.radius, y_most + cutter.radius)
     grown = [
         (keep.x_from - cutter.around, keep.x_to + cutter.around, keep.y_from - cutter.around, keep.y_to + cutter.around)
@@ -171,6 +174,7 @@ def lattice(setting: Setting, level: float, cutter: Cutter, direction: Direction
             dv=dy,
             u_limits=x_limits,
             v_limits=y_limits,
+            in_wood=(near, far, False, False),
             boxes=tuple(Box(*sides) for sides in grown),
             across=False,
             mirrored=False,
@@ -184,6 +188,7 @@ def lattice(setting: Setting, level: float, cutter: Cutter, direction: Direction
         dv=dx,
         u_limits=y_limits,
         v_limits=x_limits,
+        in_wood=(False, False, near, far),
         boxes=tuple(Box(sides[2], sides[3], sides[0], sides[1]) for sides in grown),
         across=True,
         mirrored=False,

@@ -10,6 +10,7 @@ import numpy as np
 
 from slabwright.geometry.faces import Floats
 from slabwright.machine.lattice import Bools, Cutter, Lattice
+from slabwright.machine.rounds import rounds
 from slabwright.machine.stretches import Stretches
 from slabwright.machine.timing import move_seconds
 
@@ -122,6 +123,7 @@ def route(cells: Lattice, these: Stretches, cutter: Cutter, *, rise: float, from
     open_ = [index for index in range(count) if not work.waits[index]]
     done = Route()
     if not count:
+        _add_rounds(work, fresh, done)
         return done
     # The first one: at the lowest lines, from its near or its far end.
     at, forward = min(open_, key=lambda index: (work.v[index], work.start[index])), not from_far
@@ -138,11 +140,26 @@ def route(cells: Lattice, these: Stretches, cutter: Cutter, *, rise: float, from
         done.seconds += abs(leave - came_from) / work.speed + work.stop
         if leg is None:
             done.legs.append(Leg(False, ((leave, work.v[at]),), (cutter.feed,)))
+            _add_rounds(work, fresh, done)
             return done
         done.legs.append(leg[0])
         done.seconds += leg[1]
         came_from = leg[0].via[-1][0]
         at, forward = at_next, forward_next
+
+
+def _add_rounds(work: _Work, fresh: Bools, done: Route) -> None:
+    """What the strips left beside clamps and at a window's end in the wood, slower: the cut may be as wide as the flat."""
+    cutter, cells = work.cutter, work.cells
+    if not cells.boxes and not any(cells.in_wood):
+        return
+    slower = cutter.feed * min(1.0, cutter.spacing / (2.0 * cutter.flat))
+    for line in rounds(cells, fresh, cutter):
+        last = done.legs[-1].via[-1] if done.legs else None
+        if _wood_under(work, fresh, line[0]) and not _wood_under(work, fresh, line[-1]):
+            line = line[::-1]
+        beside = not _wood_under(work, fresh, line[0])
+        done.legs.append(Leg(True, line, (slower,) * len(line), last, beside))
 
 
 def _clear(work: _Work, fresh: Bools, index: int) -> None:

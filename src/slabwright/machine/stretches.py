@@ -47,6 +47,10 @@ class Stretches:
         return int(self.v.size)
 
 
+_NONE = np.zeros(0)
+EMPTY = Stretches(_NONE.astype(np.intp), _NONE.astype(np.intp), *(_NONE,) * 7)
+
+
 def stretches(cells: Lattice, cutter: Cutter, labels: NDArray[np.int32], *, gap: float) -> Stretches:
     """Lines over each patch of wood, and what of them has to be fed.
 
@@ -63,7 +67,7 @@ def stretches(cells: Lattice, cutter: Cutter, labels: NDArray[np.int32], *, gap:
     """
     row, first, last = _runs(cells.wanted)
     if not row.size:
-        return Stretches(*(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 7)
+        return EMPTY
     patch, count = labels[row, first].astype(np.intp) - 1, int(labels.max())
     low, high = np.full(count, cells.wanted.shape[0]), np.zeros(count, dtype=int)
     np.minimum.at(low, patch, row)
@@ -74,8 +78,7 @@ def stretches(cells: Lattice, cutter: Cutter, labels: NDArray[np.int32], *, gap:
     band = tall / bands
     # What the bands are narrower than the spacing lets a line lie nearer to the middle of its band.
     spare = np.minimum(cutter.spacing - band, cutter.flat - band / 2.0)
-    # One line more than bands: beside a clamp the last band may be cleared from there.
-    first_line = np.concatenate([[0], np.cumsum(bands + 1)])
+    first_line = np.concatenate([[0], np.cumsum(bands)])
 
     bottom = cells.v_start + cells.dv * row
     below = np.floor((bottom - base[patch]) / band[patch] + 1e-6).astype(int)
@@ -91,11 +94,6 @@ def stretches(cells: Lattice, cutter: Cutter, labels: NDArray[np.int32], *, gap:
     piece_high = np.minimum(bottom[run] + cells.dv, floor + band[whose])
     near: Floats = np.asarray(cells.u_start + cells.du * first[run], dtype=np.float64)
     far: Floats = np.asarray(cells.u_start + cells.du * last[run], dtype=np.float64)
-    if cells.boxes:
-        source, near, far, up = _beside_clamps(cells, v, band[whose], piece_low, near, far, cutter.flat)
-        run, whose, v, nth = run[source], whose[source], v[source], nth[source] + up
-        v = v + up * band[whose]
-        piece_low, piece_high = piece_low[source], piece_high[source]
     reach = _reach(np.maximum(v - piece_low, piece_high - v), cutter.flat)
     reach_up = _reach(np.maximum(v - piece_low, 0.0), cutter.flat)
 
@@ -170,35 +168,6 @@ def patches(cells: Lattice, cutter: Cutter, gap: float) -> NDArray[np.int32]:
     grown = ndimage.maximum_filter1d(grown, columns, axis=1, mode="constant")
     labels, _ = ndimage.label(grown)
     return np.asarray(labels, dtype=np.int32)
-
-
-def _beside_clamps(
-    cells: Lattice, v: Floats, band: Floats, piece_low: Floats, near: Floats, far: Floats, flat: float
-) -> tuple[Whole, Floats, Floats, Whole]:
-    """What a clamp keeps the line of its band from, and what the flat reaches from the next line, goes over to that line.
-
-    Returns:
-        Index of the run that each part comes from, its near and far end, and by how many lines it goes up.
-    """
-    source = np.arange(v.size)
-    up = np.zeros(v.size, dtype=np.intp)
-    for box in cells.boxes:
-        kept_off = (v[source] > box.v_from) & (v[source] < box.v_to) & (far > box.u_from) & (near < box.u_to)
-        over = v[source] + band[source]
-        hit = kept_off & (up == 0) & (over >= box.v_to) & (piece_low[source] >= over - flat - _SMALL)
-        if not hit.any():
-            continue
-        before, beyond = hit & (near < box.u_from), hit & (far > box.u_to)
-        near, far, source, up = (
-            np.concatenate(parts)
-            for parts in (
-                (near[~hit], near[before], np.maximum(near[hit], box.u_from), np.full(beyond.sum(), box.u_to)),
-                (far[~hit], np.full(before.sum(), box.u_from), np.minimum(far[hit], box.u_to), far[beyond]),
-                (source[~hit], source[before], source[hit], source[beyond]),
-                (up[~hit], up[before], up[hit] + 1, up[beyond]),
-            )
-        )
-    return source, near, far, up
 
 
 def _reach(off: Floats, flat: float) -> Floats:

@@ -13,7 +13,7 @@ from slabwright.job.models import Machine
 from slabwright.machine.frame import KeepOut, Setting
 from slabwright.machine.lattice import Cutter, Direction, Lattice, lattice
 from slabwright.machine.links import APPROACH, Point, Route, route
-from slabwright.machine.stretches import Stretches, patches, stretches
+from slabwright.machine.stretches import EMPTY, Stretches, patches, stretches
 from slabwright.machine.timing import path_time
 from slabwright.machine.toolpath import Toolpath
 
@@ -69,6 +69,10 @@ def strips(
             search.attempt(cells, these, from_far=False)
     if search.best is not None:
         search.attempt(*search.best, from_far=True)
+    elif setting.keep_out:
+        # Clamps keep every strip off; what can be reached beside them is cut all the same.
+        cells = lattice(setting, level, cutter, ways[0], whole=whole)
+        search.attempt(cells, EMPTY, from_far=False)
     return search.path
 
 
@@ -149,6 +153,8 @@ class _Search:
         feeds: list[float] = []
 
         def add(at: Point, height: float, feed: float) -> None:
+            if points and points[-1] == (*at, height):
+                return
             points.append((*at, height))
             feeds.append(feed)
 
@@ -169,6 +175,8 @@ class _Search:
                 via, leg_feeds = via[1:], leg_feeds[1:]
             for at, feed in zip(via, leg_feeds, strict=True):
                 add(at, z, feed)
+        if not points:
+            return Toolpath(np.zeros((1, 3)), np.zeros(0))
         add((points[-1][0], points[-1][1]), self.park, 0.0)
         return Toolpath(cells.to_machine(np.array(points)), np.array(feeds[1:]))
 
