@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 from scipy.optimize import linprog
-from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
+from threadpoolctl import threadpool_limits
 
 from bench.row import Row
 from bench.slabs import LENGTH, WIDTH, random_slab

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -19,6 +18,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+_UsageError: Any = typer.BadParameter.__bases__[0]
+"""What the parser of the command line raises for words that are no command, option or value."""
 
 JobPath = Annotated[Path, typer.Argument(metavar="JOB.toml", help="the job file")]
 OutPath = Annotated[Path, typer.Option("--out", metavar="DIR", help="the folder to write to; made if there is none")]
@@ -72,6 +74,23 @@ def _say(result: Any) -> None:
     typer.echo(spoken(result))
 
 
+def _version(asked: bool) -> None:
+    if asked:
+        from slabwright import __version__
+
+        typer.echo(f"slabwright {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _about(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="say the version")
+    ] = False,
+) -> None:
+    """From the brief and the measured slab to the bench: tables of solid wood on welded steel."""
+
+
 @app.command()
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="the job's folder, to be made")],
@@ -88,11 +107,12 @@ def new(
     from slabwright.findings import SlabwrightError
     from slabwright.job.starter import QUESTIONS, Answers, write_starter
     from slabwright.quantities import QuantityError
+    from slabwright.reference.wood import species as species_named
 
     given = {"length": length, "width": width, "height": height, "species": species, "base": base, "finish": finish}
     asks = sys.stdin.isatty() and sys.stdout.isatty()
-    if asks and units is None:
-        units = typer.prompt("Metric or inch?", default="metric")
+    while asks and units not in ("metric", "inch"):
+        units = typer.prompt("Metric or inch?", default="metric").strip().lower()
     if units not in ("metric", "inch"):
         if units is not None:
             raise SlabwrightError(f"--units {units!r}: write metric or inch")
@@ -110,12 +130,14 @@ def new(
                 typed = typer.prompt(
                     f"{question.question} such as {example}{choices}\n", default="", show_default=False
                 )
-            if not typed or (question.key == "width" and typed == "live"):
+            if not typed or (question.key == "width" and "live" in typed.lower()):
                 break
             try:
                 parsed[question.key] = question.parse(typed, system)
+                if question.key == "species":
+                    parsed["species"] = species_named(typed).name
                 break
-            except QuantityError as error:
+            except (QuantityError, SlabwrightError) as error:
                 if not asks:
                     raise SlabwrightError(f"--{question.key}: {error}") from None
                 typer.echo(str(error))
@@ -160,7 +182,8 @@ def sheets(job: JobPath, out: OutPath = Path("sheets")) -> None:
 
     with _progress() as progress:
         result = _planned(job, progress)
-        paths = [_write_plan(result, _made_folder(out)), *write_sheets(result, out, progress)]
+        drawn = write_sheets(result, _made_folder(out), progress)
+        paths = [_write_plan(result, out), *drawn]
     _say(result)
     for path in paths:
         typer.echo(f"wrote {path}")
@@ -211,17 +234,27 @@ def main() -> None:
     """Run a command; input that cannot be used ends in one line on standard error and status 2."""
     from slabwright.findings import SlabwrightError
 
-    # The matrices are small: threads for them only wait for each other. Must stand before numpy is imported.
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")
     try:
-        app()
+        sys.exit(app(standalone_mode=False) or 0)
     except SlabwrightError as error:
         sys.stderr.write(f"slabwright: {' '.join(str(error).split())}\n")
         sys.exit(2)
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, typer.Abort):
         sys.stderr.write("\nstopped\n")
         sys.exit(130)
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(0)
+    except _UsageError as error:
+        if "Usage:" in error.format_message():  # no command at all: the whole help
+            error.show()
+            sys.exit(2)
+        context = error.ctx.command_path if error.ctx else "slabwright"
+        said = " ".join(error.format_message().split()).removesuffix(".")
+        sys.stderr.write(f"slabwright: {said}; `{context} --help` tells what can be given\n")
+        sys.exit(2)
+    except OSError as error:
+        name = error.filename2 or error.filename
+        place = f"{name}: " if name else ""
+        sys.stderr.write(f"slabwright: {place}cannot be read or written ({error.strerror}); free it, or name another\n")
+        sys.exit(2)

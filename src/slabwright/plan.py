@@ -73,6 +73,19 @@ def _wood(name: str, place: str) -> tuple[float, float, tuple[Finding, ...]]:
     return density or _UNKNOWN_DENSITY, row.modulus or _UNKNOWN_MODULUS, (finding,)
 
 
+def _defaults(job: Job) -> tuple[Finding, ...]:
+    """That the shop's own figures are not stated, where none is."""
+    if any(key.startswith("shop:") for key in job.where):
+        return ()
+    finding = Finding(
+        "shop/defaults",
+        "note",
+        "Machine, bed, shims and allowances are the usual ones, for no shop file was found.",
+        "State your own once, in shop.toml beside the job or in your config folder.",
+    )
+    return (finding,)
+
+
 @contextmanager
 def _placed(job: Job) -> Iterator[None]:
     """Where a stage refuses what a key states, name the file and the line of that key, or of the table that holds it."""
@@ -101,12 +114,22 @@ def plan(job: Job, progress: Progress = _quiet) -> Plan:
     Raises:
         SlabwrightError: what is stated cannot be used.
     """
+    import scipy.linalg  # noqa: F401  (brings its own linear algebra, which is to be held to one thread too)
+    from threadpoolctl import threadpool_limits
+
+    # The matrices are small: threads for them only wait for each other.
+    with threadpool_limits(limits=1, user_api="blas"):
+        return _plan(ripest(job), progress)
+
+
+def _plan(job: Job, progress: Progress) -> Plan:
     from slabwright.slab.board import board, check_findings, planned_board, planned_findings
     from slabwright.slab.flatten import flatten
     from slabwright.slab.moisture import moisture_findings, moisture_gate
+    from slabwright.slab.odd_readings import odd_reading_findings
+    from slabwright.slab.stated_sizes import size_findings
     from slabwright.slab.survey import survey, survey_findings
 
-    job = ripest(job)
     stated = job.stated
     units = stated.job.units
     if stated.slab is None:
@@ -124,7 +147,14 @@ def plan(job: Job, progress: Progress = _quiet) -> Plan:
     with _placed(job):
         read = survey(job, density, modulus)
         gate = moisture_gate(stated.slab.moisture, stated.room, read.thickness_most)
-        found = [*findings, *survey_findings(read, job), *moisture_findings(gate)]
+        found = [
+            *findings,
+            *size_findings(read, stated.piece, units),
+            *odd_reading_findings(read, units),
+            *survey_findings(read, job),
+            *moisture_findings(gate),
+            *_defaults(job),
+        ]
         slab, more = flatten(job, read, gate, density=density, modulus=modulus, progress=progress)
     found += more
     if slab is None:

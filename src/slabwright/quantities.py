@@ -20,8 +20,6 @@ INCH = 25.4
 """One inch [mm], exact [1]_."""
 POUND = 0.45359237
 """One avoirdupois pound [kg], exact [1]_."""
-FLUID_OUNCE = 231 * INCH**3 / 128
-"""One fluid ounce of the United States [mm3]: a gallon of 231 cubic inches has 128 of them (NIST SP 811, appendix B)."""
 LONGEST = 1e6
 """A length beyond this [mm] is a slip of the keyboard: nothing in a shop is a kilometre long."""
 
@@ -46,6 +44,8 @@ _PART = re.compile(
     )\s*(?P<unit>''|['"]|[a-z]+\.?)?\s*(?P<dash>-(?=\s*[0-9.,]))?""",
     re.VERBOSE,
 )
+_MOST_QUARTERS = 24
+"""Lumber is sold up to some 24/4; a greater one is a slip."""
 _QUARTERS = re.compile(r"\s*([0-9]+)\s*/\s*4\s*")
 _LIKE_THIS = "write a length such as 1200, 1.2 m, 7' 6 1/2\", 2 1/4 in or 8/4"
 
@@ -107,7 +107,7 @@ def _parse_text(value: str, plain: str) -> float:
     sign = -1.0 if text.startswith("-") else 1.0
     body = text.removeprefix("-").removeprefix("+").strip()
     quarters = _QUARTERS.fullmatch(body)
-    if quarters and int(quarters[1]) >= 3:
+    if quarters and 3 <= int(quarters[1]) <= _MOST_QUARTERS:
         return sign * int(quarters[1]) * INCH / 4
     parts = _parts(body, value)
     total, smaller_than, system = 0.0, math.inf, ""
@@ -145,6 +145,10 @@ def _amount(match: re.Match[str], value: str) -> float:
         over, under = int(match["over"] or match["over_only"]), int(match["under"] or match["under_only"])
         if under == 0:
             raise QuantityError(f"{_shown(value)} divides by nothing; {_LIKE_THIS}")
+        if not match["whole"] and over > under:
+            raise QuantityError(
+                f"{_shown(value)} is more than a whole; write it with a space, such as {_parted(over, under)}"
+            )
         if match["whole"] and over >= under:
             raise QuantityError(f"{_shown(value)}: the fraction after a whole number is less than one, as in 2 1/4")
         return int(match["whole"] or 0) + over / under
@@ -153,6 +157,14 @@ def _amount(match: re.Match[str], value: str) -> float:
         plainly, parted = text.replace(",", ""), text.replace(",", ".")
         raise QuantityError(f"{_shown(value)} can be read in two ways; write {plainly} or {parted}")
     return float(text.replace(",", "."))
+
+
+def _parted(over: int, under: int) -> str:
+    """What a fraction of more than a whole may have been meant as: 41/8 as 4 1/8 or 5 1/8."""
+    whole, rest = divmod(over, under)
+    meant = f"{whole} {rest}/{under}" if rest else f"{whole}"
+    head, last = divmod(over, 10)
+    return f"{head} {last}/{under} or {meant}" if head and 0 < last < under else meant
 
 
 def _decimal(value: float, decimals: int, keep_zeros: bool) -> str:
@@ -221,6 +233,21 @@ def format_length(mm: float, units: Units, decimals: int | None = None) -> str:
     return _sixteenths(inches, 16 if abs(inches) >= 6 else 32, feet)[0]
 
 
+def format_least(mm: float, units: Units) -> str:
+    """A length that is promised, as a person reads it: rounded down, to 0.1 mm or 0.001 in, so that it stays true."""
+    step = 0.1 if units == "metric" else 0.001 * INCH
+    return format_length(math.floor(mm / step + 1e-6) * step, units, 1)
+
+
+def format_force(newtons: float, units: Units) -> str:
+    """A force as a person reads it: newtons, or pounds-force."""
+    return (
+        f"{_decimal(newtons, 0, False)} N"
+        if units == "metric"
+        else f"{_decimal(newtons / (POUND * 9.80665), 0, False)} lbf"
+    )
+
+
 def format_area(mm2: float, units: Units) -> str:
     """An area as a person reads it: cm² or m²; square inches or square feet."""
     if units == "metric":
@@ -232,11 +259,13 @@ def format_area(mm2: float, units: Units) -> str:
 
 
 def format_volume(mm3: float, units: Units) -> str:
-    """A volume of something poured, as a person reads it: ml or litres; fluid ounces or gallons of the United States."""
+    """A volume as a person reads it: ml or litres; cubic inches or cubic feet."""
     if units == "metric":
         return f"{_decimal(mm3 / 1000, 0, False)} ml" if abs(mm3) < 0.5e6 else f"{_decimal(mm3 / 1e6, 2, True)} l"
-    ounces = mm3 / FLUID_OUNCE
-    return f"{_decimal(ounces, 1, False)} fl oz" if abs(ounces) < 128 else f"{_decimal(ounces / 128, 2, True)} gal"
+    cubic_inches = mm3 / INCH**3
+    if abs(cubic_inches) < 1728:
+        return f"{_decimal(cubic_inches, 1 if abs(cubic_inches) < 10 else 0, False)} cu in"
+    return f"{_decimal(cubic_inches / 1728, 2, True)} cu ft"
 
 
 def format_mass(kg: float, units: Units) -> str:

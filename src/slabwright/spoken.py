@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from slabwright.findings import Finding
 from slabwright.plan import Plan
-from slabwright.quantities import format_length
+from slabwright.quantities import format_least, format_length
 
 _WORDS = {"stop": "STOP", "caution": "Care", "note": "Note"}
 _ORDER = ("stop", "caution", "note")
@@ -27,14 +27,14 @@ def spoken(result: Plan) -> str:
         )
         if result.slab.chosen_fill and seat.thickness_low_filled > 0.0:
             lines.append(
-                f"  With fill {result.slab.chosen_fill}: {format_length(seat.thickness_low_filled, units, 1)} is sure."
+                f"  With fill {result.slab.chosen_fill}: {format_least(seat.thickness_low_filled, units)} is sure."
             )
         if seat.target > 0.0:
             lines.append(
                 f"  Cuts are planned for {format_length(seat.target, units, 1)}, face {result.slab.show_face} shown."
             )
     if result.board is not None and result.board.thickness > 0.0:
-        lines.append(f"  Board ({result.board.basis}): {format_length(result.board.thickness, units, 1)}.")
+        lines.append(f"  Board ({result.board.basis}): {format_least(result.board.thickness, units)}.")
     lines += [f"  Not worked out: {waiting.stage}; waits for {waiting.waits_for}." for waiting in result.waiting]
     for severity in _ORDER:
         lines += [finding_line(finding) for finding in result.findings if finding.severity == severity]

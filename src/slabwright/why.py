@@ -26,7 +26,7 @@ def shown(value: Any, unit: str, units: Units, currency: str) -> str:
         return str(value)
     number = float(value)
     forms = {
-        "mm": lambda: format_length(number, units),
+        "mm": lambda: format_length(number, units, 2),
         "mm2": lambda: format_area(number, units),
         "mm3": lambda: format_volume(number, units),
         "deg": lambda: format_angle(number),
@@ -85,9 +85,18 @@ def _stated(job: Job, key: str) -> str | None:
     units = job.stated.job.units
     if value is None or value == []:
         return None
-    told = "as stated" if hasattr(value, "model_dump") else value
-    if isinstance(value, float) and _is_length(job, scope, path):
-        told = format_length(value, units)
+    lengths = _is_length(job, scope, path)
+
+    def told_of(item: Any) -> str:
+        return format_length(item, units) if lengths and isinstance(item, float) else str(item)
+
+    if hasattr(value, "model_dump"):
+        told = "as stated"
+    elif isinstance(value, list | tuple):
+        plain = [told_of(item) for item in value if not hasattr(item, "model_dump")]
+        told = ", ".join(plain) if plain else f"{len(value)} stated"
+    else:
+        told = told_of(value)
     if where:
         place = next(iter(where.values()))
         return f"{path} = {told}   ({place.file}, line {place.line})"

@@ -43,6 +43,7 @@ def test_thicker_slab_waits_with_the_square_of_its_thickness() -> None:
         (9.0, 9.0, None, "slab/room-unknown"),
         (3.0, 3.0, HOUSE, "slab/too-dry"),
         (13.9, 12.0, HOUSE, "slab/damp"),
+        (9.0, 75.0, None, "slab/shell-wetter"),
     ],
 )
 def test_what_is_not_known_or_not_right_is_a_caution(

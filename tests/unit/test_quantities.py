@@ -9,6 +9,8 @@ from slabwright.quantities import (
     Units,
     format_angle,
     format_area,
+    format_force,
+    format_least,
     format_length,
     format_mass,
     format_money,
@@ -143,11 +145,27 @@ def test_other_quantities() -> None:
     assert format_mass(0.45359237 * 27.1, "inch") == "27.1 lb"
     assert format_mass(0.45359237 / 2, "inch") == "8 oz"
     assert (format_mass(12.34, "metric"), format_mass(0.35, "metric")) == ("12.3 kg", "350 g")
-    assert format_volume(3.785412e6, "inch") == "1.00 gal"
-    assert format_volume(3.785412e6 / 16, "inch") == "8 fl oz"
+    assert format_volume(25.4**3 * 3456, "inch") == "2.00 cu ft"
+    assert format_volume(25.4**3 * 14.4, "inch") == "14 cu in"
     assert (format_volume(2.5e5, "metric"), format_volume(1.25e6, "metric")) == ("250 ml", "1.25 l")
     assert format_area(92903.04 * 5, "inch") == "5 sq ft"
     assert format_area(645.16 * 30, "inch") == "30 sq in"
     assert (format_area(5.2e5, "metric"), format_area(1250.0, "metric")) == ("0.52 m²", "12 cm²")
     assert format_angle(0.314) == "0.31°"
     assert format_money(1234.5, "EUR") == "1\xa0234.50 EUR"
+
+
+@pytest.mark.parametrize("typed", ["41/8", "17/16", "41/4", "100/4 "])
+def test_a_fraction_of_more_than_a_whole_is_a_lost_space(typed: str) -> None:
+    with pytest.raises(QuantityError):
+        parse_length(typed, "in")
+
+
+def test_a_promised_length_is_never_rounded_up() -> None:
+    assert format_least(37.149, "metric") == "37.1 mm"
+    assert format_least(1.4629 * 25.4, "inch") == '1.462"'
+    assert format_least(38.1, "inch") == '1.500"'
+
+
+def test_forces() -> None:
+    assert (format_force(43.2, "metric"), format_force(44.5, "inch")) == ("43 N", "10 lbf")

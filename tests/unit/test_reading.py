@@ -170,3 +170,54 @@ def test_stations_lie_inside_and_snake() -> None:
         assert low < station.y < high and 0 < station.x < 2000
     walk = np.hypot(np.diff([s.x for s in every]), np.diff([s.y for s in every]))
     assert walk.max() < 600.0
+
+
+def test_a_station_by_its_number_is_read_again(tmp_path: Path) -> None:
+    path = job_in(tmp_path)
+    person = read(path, [*SIZES, "120", "121", "122", "redo 2", "118", *["120"] * 12, *["60"] * 15])
+    assert sum("  2/30" in text for text in person.heard) == 2
+    assert (tmp_path / "survey.csv").read_text().count(",118\n") == 1
+
+
+def test_underside_above_the_top_is_asked_again(tmp_path: Path) -> None:
+    path = job_in(tmp_path)
+    person = read(path, [*SIZES, *["120"] * 15, "480", "60", *["60"] * 14])
+    assert any("not below face A there" in text for text in person.heard)
+    assert ",480" not in (tmp_path / "survey.csv").read_text()
+
+
+def test_what_is_typed_again_is_looked_at_again(tmp_path: Path) -> None:
+    path = job_in(tmp_path)
+    person = read(path, [*SIZES, "120", "120", "210", "215", "121", *["120"] * 12, *["60"] * 15])
+    assert sum("above its neighbours" in text for text in person.heard) == 2
+
+
+def test_fraction_is_told_back(tmp_path: Path) -> None:
+    person = read(job_in(tmp_path, INCH), ["6'", "30 1/2 in", "", "", "4 5/16", "41/8"])
+    assert any('= 4 5/16"' in text for text in person.heard)
+    assert any("4 1/8 or 5 1/8" in text for text in person.heard)
+
+
+def test_starting_anew_puts_the_old_readings_aside(tmp_path: Path) -> None:
+    path = job_in(tmp_path)
+    read(path, [*SIZES, "120", "121"])
+    read(path, [*SIZES, "130"], again=True)
+    assert "121" in (tmp_path / "readings-begun-old.jsonl").read_text()
+
+
+def test_stopped_rereading_tells_how_to_go_on(tmp_path: Path) -> None:
+    path = job_in(tmp_path)
+    read(path, SIZES + ["120.5"] * 15 + ["60"] * 15)
+    person = read(path, ["118"], after="rough A")
+    assert '--after "rough A"' in person.heard[-1]
+
+
+@pytest.mark.parametrize("text", [METRIC, INCH])
+def test_every_station_counts(tmp_path: Path, text: str) -> None:
+    """No station falls outside the clean region because of rounding, on a slab that tapers."""
+    path = job_in(tmp_path, text)
+    sizes = ["6'", "31 1/2 in", "32 in", "30 in"]
+    read(path, sizes + ["4 in"] * 15 + ["2 in"] * 15)
+    result = plan(load_job(path))
+    assert result.slab is not None
+    assert (result.slab.survey.clean_a, result.slab.survey.clean_b) == (15, 15)

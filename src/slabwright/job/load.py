@@ -59,9 +59,10 @@ def load_job(path: Path | str) -> Job:
         shop_lines = shop_source.lines.items()
         where |= {f"shop:{written(key)}": Place(shop_source.name, line) for key, line in shop_lines}
     _check_files(stated, source, folder)
-    readings = _readings(stated.slab, folder, file.name, where)
+    plain = "in" if stated.job.units == "inch" else "mm"
+    readings = _readings(stated.slab, folder, file.name, where, plain)
     rereadings = [
-        _readings(_read_again(stated.slab, again.survey), folder, file.name, where, number)
+        _readings(_read_again(stated.slab, again.survey), folder, file.name, where, plain, number)
         for number, again in enumerate(stated.rereadings)
     ]
     return Job(stated, shop, readings, tuple(r for r in rereadings if r is not None), where, folder, file.name)
@@ -184,7 +185,7 @@ def load_shop(folder: Path, job_units: Units) -> tuple[ShopFile, Source | None]:
         if os.path.lexists(path):
             source = read_toml(path, name)
             return shop_from(source, job_units), source
-    return ShopFile(), None
+    return ShopFile.model_validate({"units": job_units}, context={"units": job_units}), None
 
 
 def _check_files(stated: JobFile, source: Source, folder: Path) -> None:
@@ -198,15 +199,17 @@ def _check_files(stated: JobFile, source: Source, folder: Path) -> None:
 
 
 def _readings(
-    slab: Slab | None, folder: Path, file: str, where: Mapping[str, Place], again: int | None = None
+    slab: Slab | None, folder: Path, file: str, where: Mapping[str, Place], plain: str, again: int | None = None
 ) -> Readings | None:
-    """The readings that a slab names; of a re-reading its number, so that errors name its own key."""
+    """The readings that a slab names; plain figures are in `plain`; of a re-reading its number, for errors."""
     if slab is None or not (slab.survey or (slab.survey_a and slab.survey_b)):
         return None
     from slabwright.job.readings import load_readings
 
     keys = None if again is None else {"survey": f"rereadings[{again}].survey"}
-    return load_readings(slab, folder, file, where, keys)
+    return load_readings(
+        slab.model_copy(update={"survey_units": slab.survey_units or plain}), folder, file, where, keys
+    )
 
 
 def _read_again(slab: Slab | None, survey: str) -> Slab | None:

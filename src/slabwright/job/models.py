@@ -227,7 +227,7 @@ class Check(Stated):
     face: FaceName = Field(description="the face that was cut")
     after: Literal["rough", "skim"] = Field("skim", description="after which cut")
     kind: Literal["straightedge", "winding sticks", "thickness"] = Field(description="what was used")
-    value: Length = Field(
+    value: NotNegative = Field(
         description="largest gap under the straightedge, wind over the length, or thickness at the place"
     )
     at: Point | None = Field(None, description="x, y of the place, in the slab's frame")
@@ -264,7 +264,9 @@ class Slab(Stated):
     survey_b: str | None = Field(
         None, description="readings of face B, second set-up, after turning the slab over about its length"
     )
-    survey_units: ReadingUnit = Field("mm", description="of every survey file")
+    survey_units: ReadingUnit | None = Field(
+        None, description="of every survey file; the job's own units, mm or in, if left out"
+    )
     callipers: str | None = Field(None, description="CSV x,y,thickness: ties two set-ups; x, y as in face A's frame")
     marks: list[Mark] = Field(default_factory=list, description="marks that can be read on both faces")
     outline: str | None = Field(

@@ -135,6 +135,10 @@ class Bed(Stated):
     )
 
 
+INCH_SHIMS = ("1/64 in", "1/32 in", "1/16 in", "1/8 in", "1/4 in", "3/8 in")
+"""Shims of a shop in inches that states none: common practice."""
+
+
 class Shims(Stated):
     """`[shims]`: what shims there are."""
 
@@ -192,3 +196,13 @@ class ShopFile(Stated):
     allowance: Allowance = Field(Allowance(), description="what comes off after milling")
     epoxy: Epoxy = Field(Epoxy(), description="the casting resin, from its data sheet")
     prices: Prices = Field(Prices(), description="what things cost the shop")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _inch_shims(cls, stated: object) -> object:
+        """A shop in inches that does not state its shims is taken to have them in fractions of an inch."""
+        if isinstance(stated, dict) and stated.get("units") == "inch":
+            shims = stated.get("shims", {})
+            if isinstance(shims, dict) and "thicknesses" not in shims:
+                return {**stated, "shims": {**shims, "thicknesses": list(INCH_SHIMS)}}
+        return stated

@@ -15,6 +15,7 @@ from slabwright.findings import SlabwrightError
 from slabwright.job.load import SHOP_FILE, general_shop_file, job_from, shop_from, toml_from
 from slabwright.job.models import Piece, ShopFile
 from slabwright.job.paths import shown
+from slabwright.job.shop_models import INCH_SHIMS
 from slabwright.quantities import QuantityError, Units, parse_length
 from slabwright.written import written_beside
 
@@ -164,7 +165,7 @@ def starter(answers: Answers) -> str:
         _line("title", text, ""),
         _line("units", answers.units, "metric or inch"),
         _line("client", None, "for whom", instead='"..."'),
-        _line("currency", None, "three letters; EUR if left out", instead='"USD"' if inch else '"EUR"'),
+        _line("currency", None, "three letters; EUR if left out", instead='"EUR"'),
         _line("date", None, "of this revision, as it is to be printed", instead='"..."'),
         "",
         "[piece]",
@@ -205,8 +206,8 @@ def _slab_lines(species: str | None, inch: bool) -> Iterator[str]:
     yield _line("survey", None, "header face,x,y,z; both faces in one frame", instead='"survey.csv"')
     yield _line("survey_units", None, "mm, cm, m, in or ft", instead='"in"' if inch else '"mm"')
     yield _line("outline", None, "header x,y; without it the outermost readings are joined", instead='"outline.csv"')
-    yield _line("edge_margin", None, "left out along a live edge", instead='"10 mm"')
-    yield _line("end_trim", None, "cut off each end", instead='"25 mm"')
+    yield _line("edge_margin", None, "left out along a live edge", instead='"3/8 in"' if inch else "10")
+    yield _line("end_trim", None, "cut off each end", instead='"1 in"' if inch else "25")
     yield ""
     yield "# Until there is a slab: the rough size as sold, to plan with."
     yield "# [slab.planned]"
@@ -244,7 +245,9 @@ def shop_starter(units: Units = "metric") -> str:
 def _default_line(key: str, field: Any, units: Units) -> str:
     is_length = any(getattr(item, "json_schema", None) for item in field.metadata) or key == "thicknesses"
     value = field.default
-    if is_length and units == "inch":
+    if key == "thicknesses" and units == "inch":
+        value = list(INCH_SHIMS)
+    elif is_length and units == "inch":
         value = [f"{item:g} mm" for item in value] if isinstance(value, list) else f"{value:g} mm"
     return _line(key, None, field.description or "", instead="..." if value is None else _toml(value))
 

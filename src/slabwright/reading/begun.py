@@ -85,6 +85,11 @@ class Begun:
         self.taken.pop()
         self._append({"back": True})
 
+    def forget(self, face: str, x: float, y: float) -> None:
+        """Take the reading of one place back."""
+        self.taken = [taken for taken in self.taken if (taken.face, taken.x, taken.y) != (face, x, y)]
+        self._append({"forget": face, "x": x, "y": y})
+
     def measure_from(self, face: str, height: float) -> None:
         """From now on a face is measured down from a level line of that height above the bed [mm]; 0: up from the bed again."""
         self.lines[face] = height
@@ -94,6 +99,15 @@ class Begun:
         """Only the long edges of a face are read from now on."""
         self.edges_only.append(face)
         self._append({"edges": face})
+
+
+def put_aside(path: Path) -> Path | None:
+    """Keep a file of readings begun under another name, so that starting anew loses nothing; None where there is none."""
+    if not path.exists():
+        return None
+    aside = path.with_name(f"{path.stem}-old{path.suffix}")
+    path.replace(aside)
+    return aside
 
 
 def resumed(path: Path) -> Begun:
@@ -113,6 +127,9 @@ def resumed(path: Path) -> Begun:
             entry = json.loads(line)
             if "back" in entry:
                 begun.taken.pop()
+            elif "forget" in entry:
+                place = (entry["forget"], entry["x"], entry["y"])
+                begun.taken = [taken for taken in begun.taken if (taken.face, taken.x, taken.y) != place]
             elif "line" in entry:
                 begun.lines[entry["line"]] = float(entry["height"])
             elif "edges" in entry:

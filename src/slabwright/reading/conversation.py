@@ -12,14 +12,15 @@ from slabwright.job import load_job
 from slabwright.job.loaded import Job
 from slabwright.job.write import set_values
 from slabwright.quantities import QuantityError, Units, format_length, parse_length
-from slabwright.reading.begun import NAME, Begun, Taken, resumed
+from slabwright.reading.begun import NAME, Begun, Taken, put_aside, resumed
 from slabwright.reading.stations import Station, stations, tapered_outline
 from slabwright.written import written_beside
 
-_FAR_OFF = 25.0
-"""A reading farther than this from those around it is asked for again [mm]."""
+_FAR_OFF = 10.0
+"""A reading farther than this from what those around it lead to expect is asked for again [mm]: common practice."""
+_INSIDE = 2.0
 _HELP = """  Type a height and press Enter. Or:
-    redo    take the last reading back and read it again
+    redo    take the last reading back and read it again; redo 4: that of the fourth place
     skip    this place cannot be reached
     line    this face is measured down from a level line; 0 goes back to up from the bed
     edges   the middle of this face cannot be reached: only its two long edges are read
@@ -86,7 +87,10 @@ def _begin(job: Job, path: Path, along: int, across: int, ask: Ask, say: Say) ->
 def _all_stations(job: Job, begun: Begun) -> list[Station]:
     slab = job.stated.slab
     end, edge = (slab.end_trim, slab.edge_margin) if slab else (25.0, 10.0)
-    every = stations(begun.corners(), begun.along, begun.across, end_inset=end, edge_inset=edge)
+    step = 25.4 / 4.0 if job.stated.job.units == "inch" else 1.0
+    # A margin is measured square to a live edge, a station across the grain: a little more keeps it inside.
+    edge += _INSIDE
+    every = stations(begun.corners(), begun.along, begun.across, end_inset=end, edge_inset=edge, step=step)
     return [station for station in every if station.at_edge or station.face not in begun.edges_only]
 
 
@@ -109,66 +113,116 @@ def _prompt(station: Station, number: int, count: int, units: Units, line: float
     return f"{number:>3}/{count}  face {station.face}, row {station.row} of {station.rows}, {where}: x {x}, y {y}, {how} > "
 
 
-def _odd(begun: Begun, station: Station, z: float) -> float | None:
-    """How far a height is off those already read around it on its face; None where that is nothing unusual."""
-    near = sorted(
+def _expected(begun: Begun, station: Station) -> float | None:
+    """The height that those around a place lead to expect; None where too little is read.
+
+    On its own face the middle of the nearest four; before that, on face B, face A's height there less the usual thickness.
+    """
+    same = sorted(
         (abs(taken.x - station.x) + abs(taken.y - station.y), taken.z)
         for taken in begun.taken
         if taken.face == station.face and taken.z is not None
     )[:4]
-    if len(near) < 2:
+    if len(same) >= 2 or (same and station.face == "A"):
+        return median(height for _, height in same)
+    heights = {(taken.face, taken.x, taken.y): taken.z for taken in begun.taken if taken.z is not None}
+    top = heights.get(("A", station.x, station.y))
+    if station.face == "A" or top is None:
         return None
-    off = z - median(height for _, height in near)
-    return off if abs(off) > _FAR_OFF else None
+    gaps = [
+        upper - lower for (face, x, y), upper in heights.items() if face == "A" and (lower := heights.get(("B", x, y)))
+    ]
+    # Before anything of face B is read, only a height above the top is a slip for certain.
+    return top - median(gaps) if gaps else min(top, _FAR_OFF) if top < _FAR_OFF else None
 
 
-def _read_station(begun: Begun, station: Station, prompt: str, units: Units, ask: Ask, say: Say) -> None:
-    """Take one reading, or do what was asked for instead."""
+def _height(typed: str, line: float, units: Units) -> float:
+    """Height above the bed that was typed, up from it or down from a level line.
+
+    Raises:
+        QuantityError: it is no length.
+    """
+    value = parse_length(typed, "in" if units == "inch" else "mm")
+    return line - value if line else value
+
+
+def _take_height(begun: Begun, station: Station, typed: str, units: Units, ask: Ask, say: Say) -> None:
+    """Keep a typed height, once it is a length and not far off its neighbours, or was typed or confirmed again."""
     line = begun.lines.get(station.face, 0.0)
-    typed = ask(prompt)
-    word = typed.lower()
-    if word in ("stop", "quit"):
-        raise _Stopped
-    if word == "help" or not word:
-        say(_HELP)
-    elif word == "redo":
+    confirmed = False
+    while True:
+        try:
+            z = _height(typed, line, units)
+        except QuantityError as error:
+            say(f"  {error}; or type help")
+            return
+        expected = _expected(begun, station)
+        above_top = any(
+            taken.face == "A" and (taken.x, taken.y) == (station.x, station.y) and taken.z is not None and z >= taken.z
+            for taken in begun.taken
+            if station.face == "B"
+        )
+        off = None if expected is None else z - expected
+        if confirmed or not (above_top or (off is not None and abs(off) > _FAR_OFF)):
+            break
+        what = (
+            "not below face A there"
+            if above_top or off is None
+            else (f"{format_length(abs(off), units)} {'above' if off > 0 else 'below'} its neighbours")
+        )
+        answer = ask(
+            f"      that is {format_length(_typed_value(typed, units), units)}, {what}. Enter keeps it; or type it again: "
+        )
+        if answer == "stop":
+            raise _Stopped
+        confirmed = not answer
+        typed = answer or typed
+    begun.take(Taken(station.face, station.x, station.y, z, typed))
+    if "/" in typed or not typed.replace(".", "").isdigit():
+        say(f"      = {format_length(_typed_value(typed, units), units)}")
+
+
+def _typed_value(typed: str, units: Units) -> float:
+    return parse_length(typed, "in" if units == "inch" else "mm")
+
+
+def _redo(job: Job, begun: Begun, number: str, say: Say) -> None:
+    """Take the last reading back, or that of the place with a number."""
+    every = _all_stations(job, begun)
+    if not number:
         if begun.taken:
             begun.take_back()
         else:
             say("  nothing has been read yet")
+    elif number.isdigit() and 1 <= int(number) <= len(every):
+        place = every[int(number) - 1]
+        begun.forget(place.face, place.x, place.y)
+    else:
+        say(f"  there are places 1 to {len(every)}")
+
+
+def _read_station(job: Job, begun: Begun, station: Station, prompt: str, units: Units, ask: Ask, say: Say) -> None:
+    """Take one reading, or do what was asked for instead."""
+    typed = ask(prompt)
+    word, _, rest = typed.lower().partition(" ")
+    if word in ("stop", "quit"):
+        raise _Stopped
+    if word in ("help", ""):
+        say(_HELP)
+    elif word == "redo":
+        _redo(job, begun, rest.strip(), say)
     elif word == "skip":
         begun.take(Taken(station.face, station.x, station.y, None, typed))
     elif word == "edges":
         begun.leave_middle(station.face)
     elif word == "line":
-        entered = ask("      height of the level line above the bed (0: up from the bed again): ")
+        entered = rest or ask("      height of the level line above the bed (0: up from the bed again): ")
         try:
-            begun.measure_from(station.face, max(0.0, parse_length(entered, "in" if units == "inch" else "mm")))
+            begun.measure_from(station.face, max(0.0, _typed_value(entered, units)))
         except QuantityError as error:
             say(f"  {error}")
     else:
-        try:
-            value = parse_length(typed, "in" if units == "inch" else "mm")
-        except QuantityError as error:
-            say(f"  {error}; or type help")
-            return
-        z = line - value if line else value
-        off = _odd(begun, station, z)
-        if off is not None:
-            side = "above" if off > 0 else "below"
-            answer = ask(
-                f"      {format_length(abs(off), units)} {side} its neighbours. Enter keeps it; or type it again: "
-            )
-            if answer == "stop":
-                raise _Stopped
-            if answer:
-                try:
-                    value = parse_length(answer, "in" if units == "inch" else "mm")
-                except QuantityError as error:
-                    say(f"  {error}")
-                    return
-                z, typed = (line - value if line else value), answer
-        begun.take(Taken(station.face, station.x, station.y, z, typed))
+        _take_height(begun, station, typed, units, ask, say)
 
 
 def _free_name(folder: Path, stem: str) -> str:
@@ -248,8 +302,8 @@ def read_by_hand(
             "or add a re-reading with --after 'rough A'"
         )
     path = job_path.parent / NAME
-    if again:
-        path.unlink(missing_ok=True)
+    if again and (aside := put_aside(path)):
+        say(f"The readings begun are put aside as {aside.name}.")
     try:
         if path.exists():
             begun = resumed(path)
@@ -268,12 +322,14 @@ def read_by_hand(
                     else "Face B, the underside: the same places, measured from below."
                 )
             prompt = _prompt(station, number, count, units, begun.lines.get(face, 0.0))
-            _read_station(begun, station, prompt, units, ask, say)
-    except _Stopped:
-        say(f"\nStopped; what was read is kept. Go on with: slabwright read {job_path}")
+            _read_station(job, begun, station, prompt, units, ask, say)
+    except (_Stopped, KeyboardInterrupt):
+        how = f' --after "{after}"' if after else ""
+        say(f"\nStopped; what was read is kept. Go on with: slabwright read {job_path}{how}")
         return
     files = _finish(job, job_path, begun, after)
     say(f"Done: {', '.join(files)} written and named in {job_path.name}. Next: slabwright sheets {job_path}")
+    say(f"A figure can still be mended in {files[0]} with any editor.")
 
 
 def enter_check(job_path: Path, words: str, say: Say = _say) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -80,6 +81,7 @@ def stations(
     *,
     end_inset: float,
     edge_inset: float,
+    step: float = 1.0,
     faces: Sequence[FaceName] = ("A", "B"),
 ) -> tuple[Station, ...]:
     """Rows across the slab at even places along it, each with places from edge to edge, snaking so that the hand walks least.
@@ -90,19 +92,28 @@ def stations(
         across: places in a row, at least 2
         end_inset: of the first and last row from the ends [mm]
         edge_inset: of the outer places from the long edges [mm]
+        step: that places are rounded to, towards the middle of the slab, so that none falls outside its insets [mm]
         faces: in the order in which they are read
 
     Returns:
-        The stations in the order in which they are read, at whole millimetres.
+        The stations in the order in which they are read.
     """
     low, high = float(outline[:, 0].min()), float(outline[:, 0].max())
     inset = min(end_inset, (high - low) / 4.0)
     found = []
     for face in faces:
-        for row, x in enumerate(np.linspace(low + inset, high - inset, along), start=1):
-            below, above = across_at(outline, float(x))
+        for row, wanted in enumerate(np.linspace(low + inset, high - inset, along), start=1):
+            x = _inward(float(wanted), (low + high) / 2.0, step)
+            below, above = across_at(outline, x)
             side = min(edge_inset, (above - below) / 4.0)
             places = list(enumerate(np.linspace(below + side, above - side, across), start=1))
             for column, y in places if row % 2 else reversed(places):
-                found.append(Station(face, row, column, along, across, float(round(x)), float(round(y))))
+                found.append(
+                    Station(face, row, column, along, across, x, _inward(float(y), (below + above) / 2.0, step))
+                )
     return tuple(found)
+
+
+def _inward(value: float, middle: float, step: float) -> float:
+    """A place rounded to a step, towards the middle where it does not fall on one."""
+    return (math.floor if value > middle else math.ceil)(round(value / step, 6)) * step

@@ -10,7 +10,7 @@ from typing import Literal
 from slabwright.accounts import figure
 from slabwright.findings import COMMON_PRACTICE, FROM_MEMORY, Finding
 from slabwright.job.models import AsMade, Check, PlannedSlab
-from slabwright.quantities import Units, format_length
+from slabwright.quantities import Units, format_least, format_length
 
 PLANNED_LOSS_EVEN = 8.0
 """What flattening takes off a rough slab, even chance [mm]: from memory."""
@@ -45,7 +45,7 @@ class Board:
     found: float = figure(
         "mm",
         "thickness that checks while working found to be lost",
-        how="the greatest gap or wind entered for each face after its skim, added up",
+        how="of each face the greater of the last gap and the last wind entered after its skim; both faces added up",
         rests_on=["job:checks"],
         change="skim the face again and check it again",
     )
@@ -118,7 +118,7 @@ def check_findings(checks: Sequence[Check], made: Board, units: Units) -> tuple[
                     "slab/face-not-flat",
                     "caution",
                     f"Face {check.face} {what} by {format_length(check.value, units)} after its {check.after}.",
-                    f"Skim it again from this reading; the board is then sure at {format_length(made.thickness_low, units)}.",
+                    f"Skim it again from this reading; the board is then sure at {format_least(made.thickness_low, units)}.",
                     COMMON_PRACTICE,
                 )
             )

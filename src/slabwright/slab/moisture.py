@@ -15,6 +15,8 @@ NEAR = 2.0
 """Core above the room's dampest season by less than this [%]: go. Common practice."""
 FAR = 4.0
 """Above it by more than this [%]: stop. Common practice."""
+_WET_SKIN = 3.0
+"""Shell above the core by more than this [%] is odd: common practice."""
 _DAYS_PER_PERCENT = (7.0, 21.0)
 """Days that a 50 mm slab in a heated shop takes to lose one percent: a rule of thumb, from memory."""
 _RULE_THICKNESS = 50.0
@@ -170,6 +172,15 @@ def moisture_findings(gate: MoistureGate) -> tuple[Finding, ...]:
                 "caution",
                 f"Only the shell was read ({gate.shell:.1f} %): a thick slab can be much wetter inside.",
                 "Read the core: insulated pins driven to half the thickness, or a fresh cut 300 mm (12 in) from an end.",
+            )
+        )
+    if gate.shell is not None and gate.core is not None and gate.shell > gate.core + _WET_SKIN:
+        found.append(
+            Finding(
+                "slab/shell-wetter",
+                "caution",
+                f"The shell reads {gate.shell:.1f} %, the core {gate.core:.1f} %: a wet skin, or a slip of the meter or the pen.",
+                "Read both again; let a wetted slab dry on stickers for some days first.",
             )
         )
     known = gate.core if gate.core is not None else gate.shell

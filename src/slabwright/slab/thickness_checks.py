@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from slabwright.findings import COMMON_PRACTICE, Finding
 from slabwright.geometry.planes import PlanePair
-from slabwright.quantities import Units, format_length
+from slabwright.quantities import Units, format_least, format_length
 from slabwright.slab.hidden import Hidden
 from slabwright.slab.promise import Between, Promise, read_next
 from slabwright.slab.results import SlabPlan
@@ -12,6 +12,7 @@ from slabwright.slab.results import SlabPlan
 _WIDE_LOSS = 1.5
 """Loss between the readings that is worth reading more [mm]: common practice."""
 _WORTH_A_READING = 0.05
+_WORTH_A_WAY = 0.1
 
 
 def no_board(overlap: float, units: Units) -> Finding:
@@ -59,17 +60,23 @@ def thickness_findings(result: SlabPlan, wanted: float | str, units: Units) -> t
         return tuple(found)
     if isinstance(wanted, str) or wanted <= seat.thickness_low_filled + 1e-6:
         return tuple(found)
+    low = format_least(seat.thickness_low_filled, units)
     ways = [way for way in result.ways if way.fits]
+    best = max(ways or result.ways, key=lambda way: way.thickness_low)
+    least = format_least(best.thickness_low, units)
     if ways:
-        best = max(ways, key=lambda way: way.thickness_low)
-        remedy = f"Worked out and enough: {best.kind}, {format_length(best.thickness_low, units)} sure. {best.note}"
-    else:
-        best = max(result.ways, key=lambda way: way.thickness_low)
+        remedy = f"Worked out and enough: {best.kind}, {least} sure. {best.note}"
+    elif best.gain > _WORTH_A_WAY:
         remedy = (
-            f"Agree on {format_length(seat.thickness_low_filled, units)}; the most of all ways is {best.kind}, "
-            f"{format_length(best.thickness_low, units)} sure. Or choose another slab."
+            f"The most of all ways is {best.kind}: {least} sure. {best.note} Agree on that, or choose another slab."
         )
-    asked, low = format_length(wanted, units), format_length(seat.thickness_low_filled, units)
+    else:
+        remedy = f"Agree on {low}, or choose another slab."
+    hidden = next(term.loss for term in seat.terms if term.name == "between readings")
+    if wanted <= seat.thickness_low_filled + hidden:
+        told = format_length(hidden, units)
+        remedy = f"Reading more places may yet make it sure, for {told} hides between the readings. {remedy}"
+    asked = format_length(wanted, units)
     if wanted > seat.thickness_even_filled:
         found.append(
             Finding(

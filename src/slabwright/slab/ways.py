@@ -65,6 +65,7 @@ class Way:
     fits: bool = figure(
         "", "whether it gives what the job asks for and the job allows it", rests_on=["job:piece.thickness", "job:fill"]
     )
+    reason: str = figure("", "why it does not fit; empty where it does")
     note: str = figure("", "what to know about it")
 
 
@@ -174,9 +175,17 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
     """
     point = given.front[given.reference]
     agreed = fill.client_agrees is not False
+    unfilled = "the client said no" if not agreed else "no price for fill" if fill.price_per_litre is None else ""
 
     def way(
-        kind: Kind, thickness: float, note: str, *, low: float | None = None, allowed: bool = True, **more: float | None
+        kind: Kind,
+        thickness: float,
+        note: str,
+        *,
+        low: float | None = None,
+        allowed: bool = True,
+        forbidden: str = "",
+        **more: float | None,
     ) -> Way:
         promised = given.thickness_low if low is None else low
         figures: dict[str, float | None] = {
@@ -188,12 +197,14 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
             **more,
         }
         enough = given.needed is None or promised >= given.needed - 1e-6
+        reason = "" if allowed and enough else forbidden if not allowed else "too thin"
         return Way(
             kind=kind,
             thickness=thickness,
             thickness_low=promised,
             gain=promised - given.thickness_low,
             fits=allowed and enough,
+            reason=reason,
             note=note,
             length=figures["length"] or 0.0,
             volume=figures["volume"] or 0.0,
@@ -207,7 +218,7 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
         found.append(
             way("thinner", given.thickness, "Agree on what is sure with the client.", allowed=True)
             if given.thickness_low > 0
-            else way("thinner", given.thickness, "There is no board to agree on.", allowed=False)
+            else way("thinner", given.thickness, "There is no board to agree on.", allowed=False, forbidden="no board")
         )
     if point.fill_volume > _NOTHING:
         filled = given.promised(point)
@@ -221,7 +232,8 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
                 other.thickness,
                 "Show the other face, with no more fill on it than would be put on this one.",
                 low=given.promised(other),
-                allowed=(agreed and fill.price_per_litre is not None) or other.fill_volume <= _NOTHING,
+                allowed=not unfilled or other.fill_volume <= _NOTHING,
+                forbidden=unfilled,
                 volume=other.fill_volume,
                 area=other.fill_area,
                 money=fill_money(other, fill),
@@ -235,6 +247,7 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
                 "Turn the dip down and leave it as a skip that nobody sees; allowed once the job prices skips on the underside.",
                 low=filled,
                 allowed=fill.underside_price_per_litre is not None,
+                forbidden="no price for skips",
                 volume=point.fill_volume,
             )
         )
@@ -246,6 +259,7 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
                 f"{count} piece{'s' if count != 1 else ''} of the same wood let into the show face.",
                 low=filled,
                 allowed=agreed,
+                forbidden="the client said no",
                 volume=point.fill_volume,
                 area=point.fill_area,
                 money=None if prices.insert_per_piece is None else count * prices.insert_per_piece,
@@ -260,7 +274,8 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
                 if fill.client_agrees is None
                 else ("Agreed." if agreed else "The client said no."),
                 low=filled,
-                allowed=agreed and fill.price_per_litre is not None,
+                allowed=not unfilled,
+                forbidden=unfilled,
                 volume=point.fill_volume,
                 area=point.fill_area,
                 money=fill_money(point, fill),

@@ -58,7 +58,7 @@ def load_readings(
         path = (keys or {}).get(name, f"slab.{name}")
         return Source(inside(folder, stated, f"{place(path)}: {path}"), stated, f"{path}, {place(path)}", unit)
 
-    units = slab.survey_units
+    units = slab.survey_units or "mm"
     both, first, second = source("survey", units), source("survey_a", units), source("survey_b", units)
     scan = _scan(both) if both is not None else None
     if both is not None:
