@@ -69,8 +69,8 @@ def strips(
             search.attempt(cells, these, from_far=False)
     if search.best is not None:
         search.attempt(*search.best, from_far=True)
-    elif setting.keep_out:
-        # Clamps keep every strip off; what can be reached beside them is cut all the same.
+    else:
+        # Wood may stand only where no strip comes, close by a clamp or a window's end.
         cells = lattice(setting, level, cutter, ways[0], whole=whole)
         search.attempt(cells, EMPTY, from_far=False)
     return search.path
