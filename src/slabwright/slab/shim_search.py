@@ -13,6 +13,8 @@ from slabwright.slab.stacks import GRAIN, Integers, StackHeights
 
 _STEEPEST = 0.5
 """No slab on a bed is tilted against its lie by more than this slope."""
+_LOOKED_AT = 1000
+"""Lies whose height above the bed is worked out in one go."""
 _CLOSE = 1e-9
 _AT_ONCE = 4_000_000
 _TRIED = 20_000
@@ -147,20 +149,26 @@ def _best_within(
         steps, slopes = steps[inside], slopes[inside]
         if not len(steps):
             continue
-        # Of a slab that must be lifted farther than the tallest stack reaches, there is nothing to try.
-        tallest = table.heights[-1] - np.maximum(steps.max(axis=1), 0) * GRAIN
-        high_enough = tallest - float(height[i]) - slopes @ at >= ground.least_raise(slopes) - _CLOSE
-        steps, slopes = steps[high_enough], slopes[high_enough]
+        if not len(steps):
+            continue
         loss = ground.loss(slopes)
         moved = np.abs(slopes @ corners.T).max(axis=1)
-        for index in np.lexsort((moved, np.round(loss, 9))):
-            mine = (float(np.round(loss[index], 9)), float(moved[index]))
-            if mine >= key:
+        order = np.lexsort((moved, np.round(loss, 9)))
+        for begin in range(0, order.size, _LOOKED_AT):
+            some = order[begin : begin + _LOOKED_AT]
+            if (float(np.round(loss[some[0]], 9)), float(moved[some[0]])) >= key:
                 break
-            raises = _stackable(ground, table, steps[index], slopes[index], at, float(height[i]))
-            if raises.size:
-                best, key = Choice(int(row), slopes[index], float(loss[index]), raises), mine
-                break
+            # Of a lie that must be raised farther than the tallest stacks reach, there is nothing to try.
+            tallest = table.heights[-1] - np.maximum(steps[some].max(axis=1), 0) * GRAIN
+            reached = tallest - float(height[i]) - slopes[some] @ at >= ground.least_raise(slopes[some]) - _CLOSE
+            for index in some[reached]:
+                mine = (float(np.round(loss[index], 9)), float(moved[index]))
+                if mine >= key:
+                    break
+                raises = _stackable(ground, table, steps[index], slopes[index], at, float(height[i]))
+                if raises.size:
+                    best, key = Choice(int(row), slopes[index], float(loss[index]), raises), mine
+                    break
     return best
 
 
