@@ -14,6 +14,7 @@ from slabwright.accounts import as_plain, figure, working
 from slabwright.findings import FROM_MEMORY, Finding, SlabwrightError
 from slabwright.job.load import SHOP_FILE
 from slabwright.job.loaded import Job
+from slabwright.machine.results import MachinePlan
 from slabwright.slab.board import Board
 from slabwright.slab.results import SlabPlan
 
@@ -37,6 +38,9 @@ class Plan:
 
     board: Board | None = figure("", "the flat board, as well as it is known today")
     slab: SlabPlan | None = figure("", "the slab's plan; empty where there are no readings yet")
+    machine: MachinePlan | None = figure(
+        "", "what the machine or the sled does; empty where none is stated, or a stop keeps it"
+    )
     waiting: tuple[Waiting, ...] = figure("", "stages left out, and what they wait for")
     findings: tuple[Finding, ...] = figure("", "checks and problems")
     job: Job = working()
@@ -123,25 +127,29 @@ def plan(job: Job, progress: Progress = _quiet) -> Plan:
 
 
 def _plan(job: Job, progress: Progress) -> Plan:
+    from slabwright.machine.machining import runs
     from slabwright.slab.board import board, check_findings, planned_board, planned_findings
     from slabwright.slab.flatten import flatten
     from slabwright.slab.moisture import moisture_findings, moisture_gate
     from slabwright.slab.odd_readings import odd_reading_findings
+    from slabwright.slab.passes import passes_of
     from slabwright.slab.stated_sizes import size_findings
     from slabwright.slab.survey import survey, survey_findings
 
     stated = job.stated
     units = stated.job.units
     if stated.slab is None:
-        return Plan(None, None, (Waiting("slab", "a [slab] in the job file: its species, and readings"),), (), job)
+        return Plan(
+            None, None, None, (Waiting("slab", "a [slab] in the job file: its species, and readings"),), (), job
+        )
     where = job.where.get("slab.species")
     density, modulus, findings = _wood(stated.slab.species, f"{where.file}:{where.line}" if where else job.file)
     if job.readings is None:
-        waiting = (Waiting("slab", "readings of both faces: slabwright read, or [slab] survey"),)
+        unread = (Waiting("slab", "readings of both faces: slabwright read, or [slab] survey"),)
         if stated.slab.planned is None:
-            return Plan(None, None, waiting, findings, job)
+            return Plan(None, None, None, unread, findings, job)
         guess = planned_board(stated.slab.planned)
-        return Plan(guess, None, waiting, (*findings, *planned_findings(units, guess)), job)
+        return Plan(guess, None, None, unread, (*findings, *planned_findings(units, guess)), job)
 
     progress("Readings")
     with _placed(job):
@@ -158,14 +166,37 @@ def _plan(job: Job, progress: Progress) -> Plan:
         slab, more = flatten(job, read, gate, density=density, modulus=modulus, progress=progress)
     found += more
     if slab is None:
-        return Plan(None, None, (Waiting("slab", "a region of the slab that holds a board"),), tuple(found), job)
+        return Plan(None, None, None, (Waiting("slab", "a region of the slab that holds a board"),), tuple(found), job)
     low = next(procedure.thickness_low for procedure in slab.procedures if procedure.chosen)
     wanted = stated.piece.thickness
     made = board(
         None if wanted == "max" else wanted, low, slab.seat.thickness_even_filled, stated.checks, stated.as_made
     )
     found += check_findings(stated.checks, made, units)
-    return Plan(made, slab, (), tuple(found), job)
+    machine, waiting = _machined(job, slab, found, progress)
+    if machine is not None:
+        slab = dataclasses.replace(slab, passes=passes_of(slab.stock_a, slab.stock_b, runs(machine.settings)))
+    return Plan(made, slab, machine, waiting, tuple(found), job)
+
+
+def _machined(
+    job: Job, slab: SlabPlan, found: list[Finding], progress: Progress
+) -> tuple[MachinePlan | None, tuple[Waiting, ...]]:
+    """The machine's part, where a machine is stated and nothing says stop; what it has to say goes to `found`."""
+    from slabwright.machine.machining import machining
+
+    if not any(key.startswith("shop:machine.") for key in job.where):
+        return None, (
+            Waiting("machine", "your own [machine] in the shop file: no program is written for a guessed one"),
+        )
+    stops = [finding.code for finding in found if finding.severity == "stop"]
+    if stops:
+        return None, (Waiting("machine", f"the stop to be mended: {stops[0]}"),)
+    machine, more = machining(job, slab, progress)
+    found += more
+    if machine is None or (machine.kind == "gantry" and not machine.programs):
+        return machine, (Waiting("machine", "the stop to be mended: no program is written"),)
+    return machine, ()
 
 
 def as_json(result: Plan) -> dict[str, Any]:

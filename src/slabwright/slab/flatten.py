@@ -194,6 +194,9 @@ def flatten(
     fronts: dict[FaceName, tuple[FrontPoint, ...]] = {"A": bench.front("A"), "B": bench.front("B")}
     show = show_face_of(slab, fronts)
     front = fronts[show]
+    # Read again after both faces were roughed, what is left of the work is a skim of each.
+    again = job.stated.rereadings[-1].after if job.stated.rereadings else ""
+    kind = "one go" if again in (f"rough {other(show)}", "skim A") else slab.procedure
 
     progress("Shims")
     stacks_of_the_most = stacks = bench.shim_plan(strip.planes, other(show))
@@ -291,8 +294,8 @@ def flatten(
         patches=chosen_patches,
         ways=ways_out,
         shims=stacks,
-        passes=passes(stock_a, stock_b, shop.machine, shop.allowance, first_face=show, kind=slab.procedure),
-        procedures=procedures(filled.low, shop.allowance, first_face=show, chosen=slab.procedure),
+        passes=passes(stock_a, stock_b, shop.machine, shop.allowance, first_face=show, kind=kind),
+        procedures=procedures(filled.low, shop.allowance, first_face=show, chosen=kind),
         stock_a=stock_a,
         stock_b=stock_b,
     )

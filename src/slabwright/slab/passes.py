@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -153,7 +153,35 @@ def passes(
             start = min(highest[face], allowance.rest)
             tops = levels(start, machine.greatest_depth, machine.last_depth)
             done += _face_passes(stocks[face], face, "skim", tops, start)
-    return tuple(Pass(**{**vars(item), "number": number}) for number, item in enumerate(done, start=1))
+    return _numbered(done)
+
+
+def _numbered(done: Sequence[Pass]) -> tuple[Pass, ...]:
+    return tuple(replace(item, number=number) for number, item in enumerate(done, start=1))
+
+
+class Run(NamedTuple):
+    """One face cut from its highest wood down to the last of its levels, heights above its finished plane [mm]."""
+
+    face: FaceName
+    stage: Literal["rough", "skim", "only"]
+    levels: tuple[float, ...]
+    highest: float
+
+
+def passes_of(stock_a: StockMap, stock_b: StockMap, runs: Sequence[Run]) -> tuple[Pass, ...]:
+    """The passes of levels that are already settled, as the machine's programs have them.
+
+    Args:
+        stock_a: wood above the upper plane
+        stock_b: wood below the lower plane
+        runs: in the order of the work
+    """
+    stocks = {"A": stock_a, "B": stock_b}
+    done: list[Pass] = []
+    for run in runs:
+        done += _face_passes(stocks[run.face], run.face, run.stage, run.levels, run.highest)
+    return _numbered(done)
 
 
 def procedures(
