@@ -93,6 +93,10 @@ CASES: dict[str, tuple[dict[str, str | bytes | None], list[str]]] = {
         {"job": JOB + 'survey_units = "m"\n'},
         ["survey.csv:2:", "the unit of the file", SURVEYED],
     ),
+    "readings in millimetres taken for inches": (
+        {"job": JOB + 'survey_units = "in"\n'},
+        ["job.toml:9: slab.survey: these readings make a slab 50.8 m long", "check survey_units"],
+    ),
     "an outline that crosses itself": (
         {"job": WITH_OUTLINE, "outline_csv": "x,y\n-20,-320\n2020,320\n2020,-320\n-20,320\n"},
         ["outline.csv: the outline crosses", "x = 1000, y = 0 mm", DRAWN],

@@ -33,6 +33,9 @@ _INSETS = (
     "job:piece.width",
 )
 
+LARGEST = (20_000.0, 6_000.0, 600.0)
+"""Length, width and mean thickness beyond which readings are no slab's [mm]: common practice."""
+
 
 @dataclass(frozen=True)
 class Survey:
@@ -237,6 +240,7 @@ def survey(job: Job, density: float = 650.0, modulus: float = 12000.0) -> Survey
         raise SlabwrightError(
             f"slab.survey: face A lies below face B ({-thickness:.1f} mm on average); swap the faces, or turn z upward"
         )
+    _of_a_slab(readings, thickness)
     face_a, face_b = readings.face_a, readings.face_b
     sag = _known_sag(slab, extent, thickness, density, modulus)
     if sag:
@@ -312,6 +316,17 @@ def _extent(readings: Readings) -> tuple[float, float]:
     outline = readings.outline_a if readings.outline_a is not None else readings.outline_b
     x = outline[:, 0] if outline is not None else readings.face_a.x
     return float(x.min()), max(float(np.ptp(x)), 1.0)
+
+
+def _of_a_slab(readings: Readings, thickness: float) -> None:
+    """Refuse what is far larger than any slab: readings in a unit that was not meant, or a slip of metres."""
+    places = ((face.x, face.y) for face in (readings.face_a, readings.face_b))
+    length, width = (max(map(np.ptp, sides)) for sides in zip(*places, strict=True))
+    if length > LARGEST[0] or width > LARGEST[1] or thickness > LARGEST[2]:
+        raise SlabwrightError(
+            f"slab.survey: these readings make a slab {length / 1000:.1f} m long, {width / 1000:.1f} m wide and "
+            f"{thickness:.0f} mm thick; check survey_units, and look for a slip in x, y or z"
+        )
 
 
 def _mean_thickness(readings: Readings) -> float:
