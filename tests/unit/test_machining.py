@@ -83,7 +83,6 @@ def test_no_program_for_a_machine_that_nobody_stated(job: Job) -> None:
         {"depth_most": 1.0},
         {"feed_most": 1000.0},
         {"spindle_power": 50.0, "cutting_energy": 80.0},
-        {"corner_radius": 25.0},
     ],
 )
 def test_a_machine_that_cannot_do_it_gets_no_program_and_a_remedy(job: Job, changes: dict[str, object]) -> None:
