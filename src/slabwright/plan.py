@@ -133,7 +133,7 @@ def _plan(job: Job, progress: Progress) -> Plan:
     from slabwright.slab.moisture import moisture_findings, moisture_gate
     from slabwright.slab.odd_readings import odd_reading_findings
     from slabwright.slab.passes import passes_of
-    from slabwright.slab.stated_sizes import size_findings
+    from slabwright.slab.stated_sizes import choice_findings, defect_findings, size_findings
     from slabwright.slab.survey import survey, survey_findings
 
     stated = job.stated
@@ -158,6 +158,7 @@ def _plan(job: Job, progress: Progress) -> Plan:
         found = [
             *findings,
             *size_findings(read, stated.piece, units),
+            *defect_findings(read, stated.slab.defects, units),
             *odd_reading_findings(read, units),
             *survey_findings(read, job),
             *moisture_findings(gate),
@@ -167,6 +168,7 @@ def _plan(job: Job, progress: Progress) -> Plan:
     found += more
     if slab is None:
         return Plan(None, None, None, (Waiting("slab", "a region of the slab that holds a board"),), tuple(found), job)
+    found += choice_findings(stated.fill.choose, len(slab.patch_front))
     low = next(procedure.thickness_low for procedure in slab.procedures if procedure.chosen)
     wanted = stated.piece.thickness
     made = board(

@@ -94,7 +94,9 @@ def species(name: str) -> Species:
         return table[by_words[wanted]]
     by_sorted_words = {" ".join(sorted(_words(known))): known for known in table}
     close = difflib.get_close_matches(" ".join(sorted(wanted)), by_sorted_words, n=3, cutoff=0.6)
-    sharing = sorted(known for known in table if wanted & _words(known))
+    every_word = sorted({word for known in table for word in _words(known)})
+    alike = {near for word in wanted for near in difflib.get_close_matches(word, every_word, n=2, cutoff=0.75)}
+    sharing = sorted(known for known in table if alike & _words(known))
     near = list(dict.fromkeys([by_sorted_words[words] for words in close] + sharing))[:5]
     hint = "; near ones: " + ", ".join(f"'{known}'" for known in near) if near else "; names look like 'ash, white'"
     raise SlabwrightError(f"species {name!r} is not in the table{hint}")

@@ -87,9 +87,13 @@ def board(target: float | None, low: float, even: float, checks: Sequence[Check]
     lost = _lost(checks)
     # A board that is cut to a stated thickness does not come out thicker.
     most = math.inf if target is None else target
-    sure = min(most, low - lost)
+    sure = max(0.0, min(most, low - lost))
     return Board(
-        thickness=sure, thickness_low=sure, thickness_even=min(most, even - lost), found=lost, basis="measured"
+        thickness=sure,
+        thickness_low=sure,
+        thickness_even=max(0.0, min(most, even - lost)),
+        found=lost,
+        basis="measured",
     )
 
 
