@@ -40,7 +40,7 @@ def keys_page() -> str:
 
 
 def _tables(schema: dict[str, Any]) -> Iterator[str]:
-    plain = {name: part for name, part in schema["properties"].items() if not _table(schema, part)}
+    plain = {name: part for name, part in schema["properties"].items() if not (_table(schema, part) or _kinds(part))}
     if plain:
         yield _rows(schema, {"properties": plain, "required": []})
     for name, part in schema["properties"].items():
@@ -60,6 +60,27 @@ def _one_table(
         found = _table(schema, inner)
         if found:
             yield from _one_table(schema, f"{path}.{name}", inner, *found)
+        yield from _tables_by_kind(schema, f"{path}.{name}", inner)
+
+
+def _tables_by_kind(schema: dict[str, Any], path: str, part: dict[str, Any]) -> Iterator[str]:
+    """A list whose tables differ by their `kind`: one part of the page for each."""
+    kinds = _kinds(part)
+    if kinds:
+        what = part["description"]
+        yield f"### `[[{path}]]`\n\n{what[:1].upper()}{what[1:]}; each says its `kind`, and what follows from it.\n"
+    for option in kinds:
+        table = schema["$defs"][option["$ref"].removeprefix("#/$defs/")]
+        kind = table["properties"]["kind"]
+        names = " or ".join(f'`kind = "{word}"`' for word in kind.get("enum", [kind.get("const")]))
+        yield f"#### {names}\n\n{table['description']}\n"
+        yield _rows(schema, {**table, "properties": {k: v for k, v in table["properties"].items() if k != "kind"}})
+
+
+def _kinds(part: dict[str, Any]) -> list[dict[str, Any]]:
+    """The kinds of table that a list may hold."""
+    found: list[dict[str, Any]] = part.get("items", {}).get("oneOf", [])
+    return found
 
 
 def _table(schema: dict[str, Any], part: dict[str, Any]) -> tuple[dict[str, Any], bool] | None:
@@ -74,7 +95,7 @@ def _table(schema: dict[str, Any], part: dict[str, Any]) -> tuple[dict[str, Any]
 def _rows(schema: dict[str, Any], table: dict[str, Any]) -> str:
     lines = ["| key | what it says | takes | if left out |", "|---|---|---|---|"]
     for name, part in table["properties"].items():
-        if _table(schema, part):
+        if _table(schema, part) or _kinds(part):
             continue
         default = "must be stated" if name in table.get("required", []) else _default(part)
         lines.append(f"| `{name}` | {part.get('description', '')} | {_takes(part)} | {default} |")
@@ -108,6 +129,8 @@ def _default(part: dict[str, Any]) -> str:
         return ""
     if isinstance(default, bool):
         return f"`{str(default).lower()}`"
+    if isinstance(default, list) and all(isinstance(item, str) for item in default):
+        return ", ".join(f"`{item}`" for item in default)
     if isinstance(default, list):
         return f"{', '.join(f'{item:g}' for item in default)} mm"
     if isinstance(default, int | float):

@@ -25,6 +25,7 @@ from slabwright.job.fields import (
     Words,
 )
 from slabwright.job.shop_models import Allowance, Bed, Epoxy, Machine, Prices, Shims, ShopFile, Sled
+from slabwright.job.top_models import Top
 from slabwright.quantities import Units
 
 __all__ = [
@@ -60,6 +61,7 @@ __all__ = [
     "Slab",
     "Sled",
     "Stated",
+    "Top",
     "Whole",
     "Words",
 ]
@@ -316,6 +318,7 @@ class JobFile(Stated):
     checks: list[Check] = Field(default_factory=list, description="what was found after a face was cut")
     rereadings: list[Rereading] = Field(default_factory=list, description="the slab read again after a rest")
     as_made: AsMade | None = Field(None, description="what came out")
+    top: Top | None = Field(None, description="what is cut into the finished top")
 
     @model_validator(mode="after")
     def _reread_what_was_read(self) -> Self:

@@ -84,6 +84,7 @@ def _plain(part: Any, used: set[str]) -> Any:
         part["$ref"] = f"#/$defs/{kind}"
     if isinstance(part.get("default"), dict) or ("default" in part and part["default"] is None):
         del part["default"]
+    part.pop("discriminator", None)
     if "anyOf" in part:
         kept = [option for option in part["anyOf"] if option != {"type": "null"}]
         if len(kept) == 1:

@@ -99,26 +99,38 @@ def _models(annotation: Any) -> list[type[BaseModel]]:
     return [model for argument in get_args(annotation) for model in _models(argument)]
 
 
-def _table_of(model: type[BaseModel], key: Key) -> type[BaseModel] | None:
-    """The model of the table that holds a key."""
-    here: type[BaseModel] | None = model
-    for part in key[:-1]:
+def _table_of(model: type[BaseModel], way: Key) -> type[BaseModel] | None:
+    """The model of the table that holds a key; where tables differ by their `kind`, the way to the key names it."""
+    candidates: list[type[BaseModel]] = [model]
+    for part in way[:-1]:
         if isinstance(part, int):
             continue
-        field = here.model_fields.get(part) if here else None
-        here = next(iter(_models(field.annotation)), None) if field else None
-    return here
+        of_kind = [one for one in candidates if len(candidates) > 1 and part in _kinds_of(one)]
+        if of_kind:
+            candidates = of_kind
+            continue
+        field = candidates[0].model_fields.get(part) if candidates else None
+        candidates = _models(field.annotation) if field else []
+    return next(iter(candidates), None)
 
 
-def _unknown(model: type[BaseModel], key: Key) -> str:
+def _kinds_of(model: type[BaseModel]) -> tuple[Any, ...]:
+    """The kinds that a table of this model may say."""
+    kind = model.model_fields.get("kind")
+    return get_args(kind.annotation) if kind else ()
+
+
+def _unknown(model: type[BaseModel], way: Key) -> str:
     """What to say about a key that does not exist: the nearest one in its table, or the table where it belongs."""
-    name = str(key[-1])
-    table = _table_of(model, key)
+    name = str(way[-1])
+    table = _table_of(model, way)
     known = list(table.model_fields) if table else []
     near = difflib.get_close_matches(name.lower(), known, n=1, cutoff=0.6)
     if near:
         return f"there is no such key; did you mean `{near[0]}`?"
-    elsewhere = _tables_with(model, name)
+    here = ".".join(part for part in way[:-1] if isinstance(part, str))
+    of_other_kind = [f"{path}.{kind}" for path in _tables_with(model, name) for kind in _kinds_of(table or model)]
+    elsewhere = [] if here in of_other_kind else _tables_with(model, name)
     if elsewhere:
         return f"there is no such key here; {_belongs(model, name, elsewhere[0])}"
     return f"there is no such key; this table can have {', '.join(known)}" if known else "there is no such key"
@@ -148,9 +160,11 @@ def _wrong(model: type[BaseModel], key: Key, detail: ErrorDetails) -> str:
     limits = {"greater_than": ("more than", "gt"), "greater_than_equal": ("at least", "ge")}
     limits |= {"less_than": ("less than", "lt"), "less_than_equal": ("at most", "le")}
     if kind == "extra_forbidden":
-        return _unknown(model, key)
+        return _unknown(model, detail["loc"])
     if kind == "missing":
-        return _missing(model, key)
+        return _missing(model, detail["loc"])
+    if kind.startswith("union_tag"):
+        return _kind_wanted(context)
     if kind == "value_error":
         return str(context["error"])
     if kind == "literal_error":
@@ -173,6 +187,16 @@ def _wrong(model: type[BaseModel], key: Key, detail: ErrorDetails) -> str:
         "finite_number": "must be a number that is not nan or infinity",
     }
     return plain.get(kind, f"{detail['msg'][:1].lower()}{detail['msg'][1:]}")
+
+
+def _kind_wanted(context: Mapping[str, Any]) -> str:
+    """What to say about a table whose `kind` is missing or unknown; without kinds in the context it is missing."""
+    if "expected_tags" not in context:
+        return "needs its `kind`: what it is; docs/job-file.md lists the kinds"
+    kinds = str(context["expected_tags"]).replace("'", '"')
+    near = difflib.get_close_matches(str(context.get("tag", "")), kinds.replace('"', "").split(", "), n=1, cutoff=0.6)
+    meant = f'; did you mean "{near[0]}"?' if near else f"; kind must be one of {kinds}"
+    return f'there is no kind "{str(context.get("tag", ""))[:40]}"{meant}'
 
 
 def _instead(detail: ErrorDetails) -> str:
