@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely import Polygon
 
+from slabwright.findings import SlabwrightError
 from slabwright.geometry.faces import Scatter
 from slabwright.geometry.strip import Strip
 from slabwright.slab.hidden import Hidden
@@ -20,7 +21,7 @@ from slabwright.top.placement_results import FaceName, FaceUp, NoRoom, Placement
 from slabwright.top.placement_search import Found, Search, Spoilt, Tried
 from slabwright.top.rough_cuts import CentreLine, centre_line, rough_cuts, wood_along
 from slabwright.top.shapes import Box, Piece
-from slabwright.top.sure_heights import SureHeights, strip_of
+from slabwright.top.sure_heights import SureHeights, spread_out, strip_of
 
 SQUARE_DECIMETRE = 1e4
 _APART_SHARE = 0.05
@@ -29,6 +30,8 @@ _RUNNERS_UP = 3
 _POLISHED = 4
 _HALVED = 4
 _MOST_ROUNDS = 4
+_AT_FIRST = 2.0
+"""Spreads that the heights are lowered by before the promise is drawn anywhere."""
 _SEEKING = 1.5
 """So long a placement is sought where none was found to begin with [s]."""
 _OTHER_SHARE = 0.1
@@ -104,7 +107,8 @@ def place(
         The placement, or what goes in where the piece does not.
 
     Raises:
-        ValueError: a length, a width or a limit that is not above nought, or no reading on the ground.
+        ValueError: a length, a width or a limit that is not above nought.
+        SlabwrightError: no reading on the ground, or too few in the piece.
     """
     if piece_length <= 0.0 or (piece_width is not None and piece_width <= 0.0) or time_limit <= 0.0 or gap <= 0.0:
         raise ValueError("length, width, time limit and gap must be above nought")
@@ -126,6 +130,8 @@ def place(
     search, found = _searched(heights, limits, first, spoilt[order[0]], gap, until)
     if found.best is None:
         return _no_room(piece, turn)
+    if not math.isfinite(found.bound):
+        raise SlabwrightError("slab.survey: the piece may lie where a face was not read at all; read closer together")
     by_face: dict[FaceName, Found] = {order[0]: found, order[1]: found}
     if any(spoilt.values()):
         search.price(spoilt[order[1]])
@@ -163,20 +169,29 @@ class _Heights:
         self.floor = floor
         self.piece = piece
         self.sure = None if sure is None or sure.nothing_hidden else sure
-        self.faces: tuple[Scatter, Scatter] = (floor.readings_a, floor.readings_b)
-        if min(len(face) for face in self.faces) == 0:
-            raise ValueError("no reading of a face lies on the ground")
+        self.faces = (floor.readings_a, floor.readings_b) if self.sure is None else self.sure.faces(_AT_FIRST)
+        for face, name in ((floor.readings_a, "A"), (floor.readings_b, "B")):
+            if len(face) == 0:
+                raise SlabwrightError(
+                    f"slab.survey: no reading of face {name} lies inside the outlines less margin and trim; read further in"
+                )
 
-    def strip(self, at: Box, faces: tuple[Scatter, Scatter] | None = None) -> Strip:
-        """The widest strip of the heights, or of the readings, at a placement: all of them, not only those that matter."""
-        upper, lower = faces or self.faces
-        return strip_of(
-            upper, lower, self.piece.sort(at, upper.x, upper.y)[0], self.piece.sort(at, lower.x, lower.y)[0]
-        )
+    def strip(self, at: Box, faces: tuple[Scatter, Scatter]) -> Strip | None:
+        """The widest strip of heights at a placement, all of them; None where they are too few or lie in a line."""
+        upper, lower = faces
+        inside = self.piece.sort(at, upper.x, upper.y)[0], self.piece.sort(at, lower.x, lower.y)[0]
+        if not (inside[0].any() and inside[1].any()) or not spread_out(upper, lower, *inside):
+            return None
+        return strip_of(upper, lower, *inside)
 
     def read(self, at: Box) -> Strip:
-        """The widest strip of the readings at a placement."""
-        return self.strip(at, (self.floor.readings_a, self.floor.readings_b))
+        """The widest strip of the readings at a placement; where they are too few, that of the drawn heights."""
+        found = self.strip(at, (self.floor.readings_a, self.floor.readings_b)) or self.strip(at, self.faces)
+        if found is None:
+            raise SlabwrightError(
+                "slab.survey: where the piece may lie the readings inside it are too few, or in a line; read closer together"
+            )
+        return found
 
     def drawn(self, at: Box) -> float:
         """What 19 of 20 drawn boards keep of a placement at the tilt of its readings; without draws its strip [mm]."""
@@ -286,7 +301,9 @@ def _result(
     if best is None:
         raise ValueError("nothing was placed")
     at, strip = best.at, heights.read(best.at)
-    thickness = min(best.thickness, max(heights.strip(at).thickness, 0.0))
+    all_of_them = heights.strip(at, heights.faces) or strip
+    # All heights inside, solved anew: what the search left out as hidden behind others must not matter.
+    thickness = min(best.thickness, max(all_of_them.thickness, 0.0))
     bound = max(found.bound + best.cost, thickness)
     x, y = _on_line(at, line, piece)
     degrees = math.degrees(at.turn)

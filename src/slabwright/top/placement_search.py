@@ -16,14 +16,17 @@ from numpy.typing import NDArray
 from slabwright.geometry.faces import Floats, Scatter
 from slabwright.geometry.hull_distance import HullDistance, hull_distance
 from slabwright.geometry.seeker import COMPASS
-from slabwright.top.shapes import FAR, LEFT, NEAR, NONE, RIGHT, Box, Mask, Piece
+from slabwright.top.placement_choice import Cutting, aimed, certain, deciding
+from slabwright.top.shapes import Box, Piece
 
 Places = NDArray[np.intp]
 _EXACT = 1e-6
 _MOST_SCANS = 200
 _FEW = 400
-_TELLING = 0.02
-"""A point that cuts less off the strip is not worth a choice [mm]."""
+_TELLING = 0.4
+"""A point that cuts less off the strip than so much of the gap is not worth a choice."""
+_TO_BE_FINITE = 1000
+"""So many boxes are looked into whatever the clock shows, so that there is a bound at all."""
 _WORST = 24
 """So many points of a face are looked at for a choice."""
 
@@ -129,6 +132,7 @@ class Search:
         self._order = itertools.count()
         self.tried: list[Tried] = []
         self._spoilt: tuple[Spoilt, ...] = ()
+        self._telling = 0.0
         everything = tuple(np.arange(len(points)) for points in self._points)
         none = tuple(np.empty(0, np.intp) for _ in self._points)
         self._root = self._opened(limits, none, everything, None)
@@ -208,99 +212,70 @@ class Search:
         """Whether no placement of a box can have the one points and lack the others."""
         if not has and not lacks:
             return False
-        places = np.array([self._points[face][number, :2] for face, number in (*has, *lacks)]) + self._origin[:2]
+        places = self._at((*has, *lacks))
         shared, some = self.piece.sort(box, places[:, 0], places[:, 1])
         return not bool(some[: len(has)].all()) or bool(shared[len(has) :].any())
 
-    def _choice(self, node: _Open) -> tuple[_Place | None, list[Places], list[Places]] | None:
-        """A point that decides: placements that have it come out thinner, and so do those that lack it.
-
-        Readings in rows as far apart as the piece is wide can't both be left out; but every box of shifts about the place where
-        one enters as the other leaves shares neither. There the box is not cut by shift or turn, but by whether a placement has
-        the point: those that lack it have all points on the piece's other side that lie no farther off than the piece is wide.
-
-        Returns:
-            The point, what placements that have it have more (face by face), and what those that lack it have more. No point
-            where all placements have some more, since a piece that lacked them would stick out.
-        """
-        near = None if node.working is None else node.working.near
-        if near is None or near.apart[2] <= 0.0:
+    def _cutting(self, node: _Open) -> Cutting | None:
+        """The worst of the points that some placements of a box have, or None where none cuts into its strip."""
+        working = node.working
+        if working is None or working.near is None or working.near.apart[2] <= 0.0:
             return None
-        slopes = near.apart / near.apart[2]
-        c = float((node.working.first @ slopes).min()) if node.working is not None else 0.0
-        d = float((node.working.second @ slopes).max()) if node.working is not None else 0.0
-        faces, numbers, cuts, sides = [], [], [], []
-        for face, (open_, level, sign) in enumerate(zip(node.border, (c, d), (1.0, -1.0), strict=True)):
+        slopes = working.near.apart / working.near.apart[2]
+        levels = float((working.first @ slopes).min()), float((working.second @ slopes).max())
+        faces, numbers, cuts = [], [], []
+        for face, (open_, level, sign) in enumerate(zip(node.border, levels, (1.0, -1.0), strict=True)):
             cut = sign * (level - self._points[face][open_] @ slopes)
-            kept = np.flatnonzero(cut > _TELLING)
+            kept = np.flatnonzero(cut > self._telling)
             if kept.size > _WORST:
                 kept = kept[np.argpartition(-cut[kept], _WORST)[:_WORST]]
-            places = self._points[face][open_[kept], :2] + self._origin[:2]
             faces.append(np.full(kept.size, face))
             numbers.append(open_[kept])
             cuts.append(cut[kept])
-            sides.append(self.piece.sides(node.box, places[:, 0], places[:, 1]))
-        face_of, number_of = np.concatenate(faces), np.concatenate(numbers)
-        cut_of, side_of = np.concatenate(cuts), np.concatenate(sides)
-        if not cut_of.size:
+        if not sum(map(len, numbers)):
             return None
-        place_of = (
-            np.array([self._points[int(f)][n, :2] for f, n in zip(face_of, number_of, strict=True)]) + self._origin[:2]
-        )
-        rim = self.piece.rim
-        rim_sides = self.piece.sides(node.box, rim[:, 0], rim[:, 1])
-        sure = np.array(
-            [
-                side != NONE and bool(self.piece.one_is_in(node.box, int(side), at, rim[rim_sides == (side ^ 1)]).any())
-                for side, at in zip(side_of, place_of, strict=True)
-            ]
-        )
-        if sure.any():
-            return None, [number_of[sure & (face_of == face)] for face in (0, 1)], []
-        best: tuple[float, int, Mask] | None = None
-        for side in (LEFT, RIGHT, NEAR, FAR):
-            opposite = np.flatnonzero(side_of == (side ^ 1))
-            if not opposite.size:
-                continue
-            for k in np.flatnonzero(side_of == side).tolist():
-                joined = self.piece.one_is_in(node.box, side, place_of[k], place_of[opposite])
-                if joined.any():
-                    gain = min(float(cut_of[k]), float(cut_of[opposite[joined]].max()))
-                    if best is None or gain > best[0]:
-                        chosen = np.zeros(cut_of.size, np.bool_)
-                        chosen[opposite[joined]] = True
-                        best = (gain, k, chosen)
-        if best is None:
-            return None
-        k, chosen = best[1], best[2]
-        lacking = [number_of[chosen & (face_of == face)] for face in (0, 1)]
-        having = [number_of[k : k + 1] if face_of[k] == face else number_of[:0] for face in (0, 1)]
-        return (int(face_of[k]), int(number_of[k])), having, lacking
+        at = np.concatenate([self._points[face][number, :2] for face, number in enumerate(numbers)]) + self._origin[:2]
+        sides = self.piece.sides(node.box, at[:, 0], at[:, 1])
+        return Cutting(np.concatenate(faces), np.concatenate(numbers), at, np.concatenate(cuts), sides)
 
-    def _parts(self, node: _Open, enough: float, lever: float) -> Iterator[_Open]:
-        """A box in two."""
-        choice = self._choice(node)
-        if choice is None:
-            for half in node.box.halves(lever):
-                if not self.piece.impossible(half) and not self._empty(half, node.has, node.lacks):
-                    yield self._opened(half, node.inner, node.border, node.working, enough, node.has, node.lacks)
-            return
-        decides, having, lacking = choice
-        if decides is None:
-            inner = tuple(np.concatenate([old, new]) for old, new in zip(node.inner, having, strict=True))
-            border = tuple(np.setdiff1d(old, new) for old, new in zip(node.border, having, strict=True))
-            yield self._opened(node.box, inner, border, node.working, enough, node.has, node.lacks)
-            return
-        for more, has, lacks in (
-            (having, (*node.has, decides), node.lacks),
-            (lacking, node.has, (*node.lacks, decides)),
-        ):
-            inner = tuple(np.concatenate([old, new]) for old, new in zip(node.inner, more, strict=True))
-            border = tuple(
-                np.setdiff1d(old, np.concatenate([new, point]))
-                for old, new, point in zip(node.border, more, having, strict=True)
-            )
-            yield self._opened(node.box, inner, border, node.working, enough, has, lacks)
+    def _at(self, places: Sequence[_Place]) -> Floats:
+        """Where points lie, shape (n, 2) [mm]."""
+        found = np.array([self._points[face][number, :2] for face, number in places]).reshape(-1, 2)
+        return np.asarray(found + self._origin[:2])
+
+    def _parts(self, node: _Open, cutting: Cutting | None, enough: float) -> Iterator[_Open]:
+        """A box in two: by a point that decides where there is one, else by shift or turn."""
+        if cutting is not None:
+            sure = certain(self.piece, node.box, cutting, self._at(node.lacks))
+            if sure.any():
+                yield self._with(node, cutting.by_face(sure), cutting.by_face(sure), enough, node.has, node.lacks)
+                return
+            choice = deciding(self.piece, node.box, cutting)
+            if choice is not None:
+                k, joined = choice
+                point = (int(cutting.face[k]), int(cutting.number[k]))
+                itself = cutting.by_face(np.arange(len(cutting.number)) == k)
+                yield self._with(node, itself, itself, enough, (*node.has, point), node.lacks)
+                gone = [np.concatenate(pair) for pair in zip(itself, cutting.by_face(joined), strict=True)]
+                yield self._with(node, cutting.by_face(joined), gone, enough, node.has, (*node.lacks, point))
+                return
+        for half in node.box.halves(self.piece.length / 2):
+            if not self.piece.impossible(half) and not self._empty(half, node.has, node.lacks):
+                yield self._opened(half, node.inner, node.border, node.working, enough, node.has, node.lacks)
+
+    def _with(
+        self,
+        node: _Open,
+        more: list[Places],
+        gone: list[Places],
+        enough: float,
+        has: tuple[_Place, ...],
+        lacks: tuple[_Place, ...],
+    ) -> _Open:
+        """The same box, of whose placements more is known: points that all have, and points that are settled."""
+        inner = tuple(np.concatenate(pair) for pair in zip(node.inner, more, strict=True))
+        border = tuple(np.setdiff1d(old, new) for old, new in zip(node.border, gone, strict=True))
+        return self._opened(node.box, inner, border, node.working, enough, has, lacks)
 
     def _cost(self, box: Box) -> float:
         if not self._spoilt:
@@ -343,12 +318,12 @@ class Search:
             until: by `time.perf_counter` [s]
         """
         best = self.best()
+        self._telling = _TELLING * gap
         reached = -math.inf if best is None else best.value
-        lever = self.piece.length / 2
         passed_over = -math.inf
         boxes = 1
         root = self._root
-        root = _Open((-math.inf, next(self._order)), root.box, root.inner, root.border, root.working)
+        root = _Open((root.rank[0], next(self._order)), root.box, root.inner, root.border, root.working)
         queue = [] if self.piece.impossible(root.box) else [root]
         ended = False
         while queue:
@@ -356,7 +331,7 @@ class Search:
             if node.bound <= reached + gap:
                 passed_over = max(passed_over, node.bound)
                 break
-            if time.perf_counter() >= until:
+            if time.perf_counter() >= until and (math.isfinite(node.bound) or boxes > _TO_BE_FINITE):
                 heapq.heappush(queue, node)
                 ended = True
                 break
@@ -364,7 +339,13 @@ class Search:
                 tried = self._try(node.box.middle, node)
                 if tried.value > reached:
                     best, reached = tried, tried.value
-            for child in self._parts(node, reached + gap, lever):
+            cutting = self._cutting(node)
+            if cutting is not None and node.bound > reached + gap:
+                for at in aimed(self.piece, node.box, cutting, self._at(node.has), self._at(node.lacks)):
+                    aim = self.value(at)
+                    if aim is not None and aim.value > reached:
+                        best, reached = aim, aim.value
+            for child in self._parts(node, cutting, reached + gap):
                 boxes += 1
                 if child.bound <= reached + gap:
                     passed_over = max(passed_over, child.bound)

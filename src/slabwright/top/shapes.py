@@ -17,7 +17,7 @@ from slabwright.top.ground import Ground
 
 Mask = NDArray[np.bool_]
 _WIDE = 1e7
-_RIM_STEP = 25.0
+_RIM_STEP = 6.0
 OVER = BORDER / 4
 """By so much a piece may stick out of its room [mm]: less than what a reading beyond its border may and still count, so that a
 piece that just fits has the readings that it just meets."""

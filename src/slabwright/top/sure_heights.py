@@ -123,3 +123,12 @@ def strip_of(
     """The widest strip of some places of both faces."""
     first, second = (Scatter(f.x[k], f.y[k], f.z[k]) for f, k in ((upper, kept_a), (lower, kept_b)))
     return widest_strip(first, second)
+
+
+def spread_out(upper: Scatter, lower: Scatter, kept_a: Mask, kept_b: Mask) -> bool:
+    """Whether some places of both faces do not all lie in one line in plan."""
+    plan = np.concatenate(
+        [np.column_stack([face.x[kept], face.y[kept]]) for face, kept in ((upper, kept_a), (lower, kept_b))]
+    )
+    sizes = np.linalg.svd(plan - plan.mean(axis=0), compute_uv=False)
+    return bool(sizes.size > 1 and sizes[1] > 1e-6 * max(float(sizes[0]), 1e-9))
