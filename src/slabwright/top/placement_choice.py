@@ -43,19 +43,20 @@ class Cutting:
         return [self.number[mask & (self.face == face)] for face in (0, 1)]
 
 
-def certain(piece: Piece, box: Box, cutting: Cutting, lacks: Floats) -> Mask:
-    """Which of the points every placement has: one that lacked it would stick out, or have what it has to lack.
+def certain(piece: Piece, box: Box, places: Floats, sides: NDArray[np.int8], lacks: Floats) -> Mask:
+    """Which places every placement has: one that lacked it would stick out, or have what it has to lack.
 
     Args:
         piece: the finished piece
         box: placements
-        cutting: points
+        places: shape (n, 2) [mm]
+        sides: past which side of the piece each may lie
         lacks: places that the placements lack, shape (k, 2) [mm]
     """
-    found = np.zeros(len(cutting.number), np.bool_)
+    found = np.zeros(len(places), np.bool_)
     rim_side = piece.sides(box, piece.rim[:, 0], piece.rim[:, 1])
     lacks_side = piece.sides(box, lacks[:, 0], lacks[:, 1])
-    for k, (side, at) in enumerate(zip(cutting.side.tolist(), cutting.at, strict=True)):
+    for k, (side, at) in enumerate(zip(sides.tolist(), places, strict=True)):
         if side == NONE:
             continue
         others = np.concatenate([piece.rim[rim_side == (side ^ 1)], lacks[lacks_side == (side ^ 1)]])

@@ -214,7 +214,10 @@ class Search:
             return False
         places = self._at((*has, *lacks))
         shared, some = self.piece.sort(box, places[:, 0], places[:, 1])
-        return not bool(some[: len(has)].all()) or bool(shared[len(has) :].any())
+        if not bool(some[: len(has)].all()) or bool(shared[len(has) :].any()):
+            return True
+        gone = places[len(has) :]
+        return bool(certain(self.piece, box, gone, self.piece.sides(box, gone[:, 0], gone[:, 1]), gone).any())
 
     def _cutting(self, node: _Open) -> Cutting | None:
         """The worst of the points that some placements of a box have, or None where none cuts into its strip."""
@@ -246,7 +249,7 @@ class Search:
     def _parts(self, node: _Open, cutting: Cutting | None, enough: float) -> Iterator[_Open]:
         """A box in two: by a point that decides where there is one, else by shift or turn."""
         if cutting is not None:
-            sure = certain(self.piece, node.box, cutting, self._at(node.lacks))
+            sure = certain(self.piece, node.box, cutting.at, cutting.side, self._at(node.lacks))
             if sure.any():
                 yield self._with(node, cutting.by_face(sure), cutting.by_face(sure), enough, node.has, node.lacks)
                 return
