@@ -16,6 +16,7 @@ from slabwright.geometry.faces import Floats, Scatter
 from slabwright.geometry.strip import widest_strip
 from slabwright.job.loaded import Job, Readings
 from slabwright.job.models import JobFile, ShopFile
+from slabwright.quantities import parse_length
 from slabwright.slab.hidden import hidden_surface
 from slabwright.slab.survey import Survey, survey
 from slabwright.top.ground import ground, on_ground
@@ -177,6 +178,10 @@ def test_what_does_not_go_in_is_told_with_what_does() -> None:
     assert finding.severity == "stop"
     assert "1300" in finding.message.replace(" ", "").replace(",", "")
     assert "1160" in finding.remedy.replace(" ", "").replace(",", "")
+
+    (in_inches,) = placement_findings(found, "inch")
+    printed = parse_length(in_inches.remedy.split(" is the longest")[0])
+    assert isinstance(place(slab, printed, 450.0, end_trim=20.0), Placement)
 
     wide = place(slab, 1000.0, 520.0)
     assert isinstance(wide, NoRoom)

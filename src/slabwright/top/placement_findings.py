@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
+
 from slabwright.findings import Finding
-from slabwright.quantities import Units, format_angle, format_length
+from slabwright.quantities import INCH, Units, format_angle, format_length
 from slabwright.top.placement_results import NoRoom, Placement
 
 _TELLS = 0.05
@@ -21,19 +23,24 @@ def placement_findings(found: Placement | NoRoom, units: Units) -> tuple[Finding
     def said(length: float, decimals: int | None = None) -> str:
         return format_length(length, units, decimals)
 
+    def said_down(length: float) -> str:
+        """A length that still goes in as it is printed: inches down to a sixteenth."""
+        step = INCH / 16 if units == "inch" else 1.0
+        return said(math.floor(length / step + 1e-9) * step)
+
     if isinstance(found, NoRoom):
         size = said(found.length) + ("" if found.width is None else f" by {said(found.width)}")
         ways = []
         if found.longest is not None:
             ways.append(
-                f"{said(found.longest)} is the longest that was found to go in"
+                f"{said_down(found.longest)} is the longest that was found to go in"
                 + " at that width" * (found.width is not None)
             )
         if found.widest is not None:
             ways.append(
-                f"{said(found.widest)} the widest at that length"
+                f"{said_down(found.widest)} the widest at that length"
                 if ways
-                else f"{said(found.widest)} is the widest that was found to go in at that length"
+                else f"{said_down(found.widest)} is the widest that was found to go in at that length"
             )
         remedy = (
             "; ".join(ways) + ". Or take less off the ends, or another slab."
