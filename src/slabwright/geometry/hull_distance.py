@@ -74,7 +74,9 @@ def hull_distance(first: Floats, second: Floats, before: HullDistance | None = N
         weights = np.append(weights, 0.0)
         weights, rows, columns, corral = _settle(weights, rows, columns, corral)
         moved = weights @ corral
-        if float(moved @ moved) >= length * length:
+        # Two contacts that face two others form a parallelogram: the same corral may come back with a gain of rounding alone.
+        same = sorted(zip(rows, columns, strict=True)) == sorted(zip(*kept[:2], strict=True))
+        if same or float(moved @ moved) >= length * length:
             rows, columns, weights = kept
             break
         nearest = moved
