@@ -14,6 +14,7 @@ from slabwright.sheets.context import FOOT, MARGIN, Context
 from slabwright.sheets.face_sheets import face_map, wood_left_sheets
 from slabwright.sheets.fill_sheets import fill_choice, patch_sheet
 from slabwright.sheets.fonts import FAMILY, font_folder
+from slabwright.sheets.machine_sheets import machine_sheets
 from slabwright.sheets.overview import no_board, overview
 from slabwright.sheets.words import plain
 
@@ -31,6 +32,7 @@ def bench_sheets(context: Context) -> list[Sheet]:
         *overview(context),
         set_up(context),
         *shim_sheets(context),
+        *machine_sheets(context),
         face_map(context, first, 1),
         *wood_left_sheets(context, first),
         face_map(context, second, 2),
