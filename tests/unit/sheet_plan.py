@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Literal, TypeVar
 
@@ -15,6 +16,7 @@ from slabwright.geometry.planes import PlanePair
 from slabwright.job.loaded import Job
 from slabwright.job.models import JobFile, ShopFile
 from slabwright.plan import Plan, Waiting
+from slabwright.slab.board import Board
 from slabwright.slab.moisture import MoistureGate
 from slabwright.slab.passes import Pass, Procedure
 from slabwright.slab.patch import FrontPoint, Patch
@@ -67,6 +69,14 @@ def stock(seed: int, dip: bool) -> StockMap:
     return StockMap(x, y, np.where(inside, depth - (0.0 if dip else 0.3), np.nan))
 
 
+def readings(name: StockMap, planes: PlanePair, face: str) -> Grid:
+    """Readings that a map of the wood above a finished plane may have come from: every second cell, none near the ends."""
+    x, y = name.x[4:-4:2], name.y[::2]
+    X, Y = np.meshgrid(x, y, indexing="ij")
+    depth = name.depth[4:-4:2, ::2] * planes.slant
+    return Grid(x, y, planes.upper(X, Y) + depth if face == "A" else planes.lower(X, Y) - depth)
+
+
 def passes(face: str, name: StockMap, first: int) -> list[Pass]:
     depth, out, level = np.nan_to_num(name.depth, nan=-1.0), [], float(np.nanmax(name.depth))
     levels = [each for each in (6.8, 4.8, 2.0, 0.8, 0.0) if each < level]
@@ -112,6 +122,7 @@ def stacks(along: int, across: int, kinds: int = 3, turn: float = 1.0) -> tuple[
                     read=n != 1,
                     on_wood=True,
                     gap=height + (0.0 if carries else 0.37),
+                    gap_error=1.1,
                     height=height,
                     pieces=pieces,
                     carries=carries,
@@ -123,13 +134,14 @@ def stacks(along: int, across: int, kinds: int = 3, turn: float = 1.0) -> tuple[
     return tuple(out)
 
 
-def job(**changes: object) -> Job:
+def job(checks: Sequence[Mapping[str, object]] = (), **changes: object) -> Job:
     """A job: `units`, `title` and what else `[job]` holds."""
     head = {"title": "Reading table", "client": "Village library (invented)", "date": "2031-03-14", "revision": "3"}
     stated = {
         "job": head | changes,
         "piece": {"length": "2300 mm", "width": "880 mm", "height": "740 mm"},
         "slab": {"species": "ash, white"},
+        "checks": list(checks),
     }
     context = {"units": changes.get("units", "metric")}
     return Job(stated=JobFile.model_validate(stated, context=context), shop=ShopFile())
@@ -141,13 +153,15 @@ def slab_plan(
     body = outline()
     region = affinity.scale(body.buffer(-12.0), 0.97, 1.0)
     a, b = stock(1, dip=True), stock(2, dip=False)
-    planes = PlanePair(0.004, -0.006, 52.0, 9.0)
-    grid = Grid(np.array([0.0, 1.0]), np.array([0.0, 1.0]), np.zeros((2, 2)))
+    target = 43.0 if fill else 41.2
+    # The cutter leaves 0.8 mm for sanding on each face.
+    planes = PlanePair(0.004, -0.006, 52.0, 52.0 - (target + 1.6) * float(np.sqrt(1 + 0.004**2 + 0.006**2)))
+    grid_a, grid_b = readings(a, planes, "A"), readings(b, planes, "B")
     survey = invented(
         Survey,
         readings_a=1843, readings_b=1843, clean_a=1711, clean_b=1708, length=2340.0, width=912.0, area=region.area,
         spacing=35.0, unread_border=22.0, thickness_least=48.7, thickness_most=57.9, sag=0.62, tie=None,
-        face_a=grid, face_b=grid, all_a=grid, all_b=grid, outline_a=body, outline_b=body.buffer(-4.0),
+        face_a=grid_a, face_b=grid_b, all_a=grid_a, all_b=grid_b, outline_a=body, outline_b=body.buffer(-4.0),
         region_a=region, region_b=region, outline_given=True,
         defects_a=(DefectPlace("knot", Point(700.0, 300.0).buffer(22.5), 12.0, False, ""),
                    DefectPlace("check", LineString([(0.0, 500.0), (260.0, 520.0)]).buffer(3.0), None, True, "")),
@@ -161,7 +175,8 @@ def slab_plan(
     )
     seat = invented(
         Seat,
-        thickness=44.4, bound=44.4, thickness_low=41.2, thickness_even=41.8, tilt_x=-0.34, tilt_y=0.23, target=41.2,
+        thickness=44.4, bound=44.4, thickness_low=41.2, thickness_even=41.8, tilt_x=-0.34, tilt_y=0.23, target=target,
+        thickness_low_filled=44.3 if fill else 41.2, milled=target + 1.6,
         cut_a=float(np.nanmax(a.depth)), cut_b=float(np.nanmax(b.depth)), terms=terms,
         contacts=(
             Contact("A", 2050.0, 420.0, 48.9), Contact("A", 220.0, 610.0, 52.1), Contact("B", 1210.0, 90.0, 8.2),
@@ -196,11 +211,11 @@ def slab_plan(
         ),
     )  # fmt: skip
     ways = (
-        Way("as it is", 44.4, 41.2, 0.0, 2340.0, 0.0, 0.0, 0.0, 0.0, True, ""),
-        Way("other face up", 44.4, 41.0, -0.2, 2340.0, 0.0, 0.0, 0.0, 0.0, True, "the dip goes underneath"),
-        Way("shorten", 46.1, 42.9, 1.7, 2080.0, 0.0, 0.0, 0.0, 0.0, False, "220 mm shorter than asked for"),
-        Way("let in wood", 47.3, 44.1, 2.9, 2340.0, 0.0, 74000.0, 45.0, 1.0, True, "one piece, grain along"),
-        Way("fill", 47.6, 44.4, 3.2, 2340.0, 453000.0, 95000.0, 61.5, 3.5, True, "wants the client's sign-off"),
+        Way("as it is", 44.4, 41.2, 0.0, 2340.0, 0.0, 0.0, 0.0, 0.0, True, "", ""),
+        Way("other face up", 44.4, 41.0, -0.2, 2340.0, 0.0, 0.0, 0.0, 0.0, True, "", "the dip goes underneath"),
+        Way("shorten", 46.1, 42.9, 1.7, 2080.0, 0.0, 0.0, 0.0, 0.0, False, "too short", "220 mm shorter than asked for"),
+        Way("let in wood", 47.3, 44.1, 2.9, 2340.0, 0.0, 74000.0, 45.0, 1.0, True, "", "one piece, grain along"),
+        Way("fill", 47.6, 44.4, 3.2, 2340.0, 453000.0, 95000.0, 61.5, 3.5, True, "", "wants the client's sign-off"),
     )  # fmt: skip
     standing = stacks(along, across, kinds, 1.0 if first_face == "A" else -1.0)
     return invented(
@@ -219,7 +234,7 @@ def slab_plan(
         shims=invented(
             ShimPlan, stacks=standing, loss=0.18, bound=0.15, loss_error=0.07, sag=0.21, tip_margin=35.0, raised=3.0,
             standing_tilt_x=0.01, standing_tilt_y=-0.02, down_face="B" if first_face == "A" else "A", weight=640.0,
-            tip_margin_wedged=120.0, standing=np.array([0.004, -0.006, 52.0]),
+            tip_margin_wedged=120.0, standing=np.array([0.0, 0.0, 10.0 if first_face == "A" else 70.0]),
         ),
         passes=(*passes("A", a, 1), *passes("B", b, 1)),
         procedures=(
@@ -239,6 +254,8 @@ def plan(
     fill: bool = True,
     kinds: int = 3,
     stop: bool = False,
+    board: Board | None = None,
+    checks: Sequence[Mapping[str, object]] = (),
     first_face: Literal["A", "B"] = "A",
     **head: object,
 ) -> Plan:
@@ -250,6 +267,8 @@ def plan(
         fill: whether a fill is chosen
         kinds: most kinds of shim in a stack
         stop: whether a check stops the work
+        board: what is known of the board
+        checks: what `[[checks]]` holds
         first_face: the face that is cut first
         head: what `[job]` holds
     """
@@ -266,9 +285,9 @@ def plan(
         slab = replace(slab, moisture=replace(slab.moisture, verdict="stop"), shims=None)
     return invented(
         Plan,
-        board=None,
+        board=board,
         slab=slab,
         waiting=(Waiting("room", "the room's winter humidity"),),
         findings=tuple(findings),
-        job=job(**head),
+        job=job(checks, **head),
     )

@@ -4,7 +4,6 @@ import dataclasses
 import io
 import json
 import re
-from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, cast
@@ -13,12 +12,13 @@ from xml.etree import ElementTree
 import pytest
 from pypdf import PdfReader
 from tests.unit.sheet_plan import plan
+from tests.unit.sheet_prints import bare, pictures, printed, said_by, text_of
 
-from slabwright.plan import Plan
 from slabwright.sheets.cautions import cautions
 from slabwright.sheets.context import Context
 from slabwright.sheets.document import MEASURE, STOPPED, bench_pdf, bench_sheets, document_data
-from slabwright.sheets.words import plain
+from slabwright.sheets.stack_card import card_width
+from slabwright.sheets.words import Words, plain
 from slabwright.sheets.write import BED_DXF, BED_SVG, BENCH_SHEETS, replace_files, write_sheets
 
 POINT = 25.4 / 72.0
@@ -30,37 +30,6 @@ HOSTILE = [
     "漢字 🙂 עברית",
     "long " * 300,
 ]
-
-
-@cache
-def printed(**changes: Any) -> tuple[Plan, bytes]:
-    """An invented plan and its sheets."""
-    result = plan(**changes)
-    return result, bench_pdf(Context(result))
-
-
-@cache
-def said_by(**changes: Any) -> list[str]:
-    """The text of each page of an invented plan."""
-    return text_of(printed(**changes)[1])
-
-
-def text_of(pdf: bytes) -> list[str]:
-    """The text of each page."""
-    reader = PdfReader(io.BytesIO(pdf))
-    return [page.extract_text().replace("\u00a0", " ") for page in reader.pages]
-
-
-def pictures(result: Plan) -> list[str]:
-    """Every drawing of the sheets."""
-
-    def inside(value: Any) -> list[str]:
-        if isinstance(value, dict):
-            own = [value["svg"]] if "svg" in value else []
-            return own + [s for item in value.values() for s in inside(item)]
-        return [s for item in value for s in inside(item)] if isinstance(value, list) else []
-
-    return inside(document_data(Context(result))["sheets"])
 
 
 VARIANTS: dict[str, dict[str, Any]] = {
@@ -115,20 +84,6 @@ def test_the_sheets_say_the_figures() -> None:
     ):
         assert figure in whole
     assert "needs the room's winter humidity" in said[0]
-
-
-def test_the_second_face_s_plane_is_told_above_the_bed_and_what_sanding_still_takes() -> None:
-    result, said = printed()[0], said_by()
-    assert result.slab is not None
-    cut = f"{result.slab.seat.planes.thickness:.1f} mm"  # what is milled: the planned board and what sanding takes
-    second = next(text for text in said if "Face B before cutting" in text)
-    assert cut in second and "rest of 2.0 mm" in second.replace("\n", " ")
-    assert cut in said[-1] and "41.2 mm" in said[-1]
-
-
-def test_inches_carry_the_nearest_sixteenth_and_how_far_it_is_off() -> None:
-    said = said_by(units="inch")[0]
-    assert '1.622"' in said and '(1 5/8" less 0.003)' in said  # 41.2 mm is 1.6220 in; 1 5/8 in is 1.625 in
 
 
 def test_no_fill_leaves_out_the_filled_places_and_no_stacks_the_shim_map() -> None:
@@ -188,7 +143,7 @@ def test_text_is_large_enough_and_lies_inside_its_drawing(changes: dict[str, Any
 def test_figures_of_a_stack_are_drawn_28_points_high_and_to_scale() -> None:
     result = plan()
     assert result.slab is not None and result.slab.shims is not None
-    svgs = [svg for svg in pictures(result) if "Carries the slab" in svg or "do not lift" in svg]
+    svgs = [svg for svg in pictures(result) if "Carries the slab" in svg or "do not lift" in svg or "Unread" in svg]
     assert len(svgs) == len(result.slab.shims.stacks)
     scales = set()
     for svg, stack in zip(svgs, result.slab.shims.stacks, strict=True):
@@ -261,12 +216,8 @@ def test_a_plan_without_a_slab_has_one_sheet_and_no_stale_layout(tmp_path: Path)
 
 
 def test_a_plan_with_little_in_it_still_has_its_sheets() -> None:
-    whole = plan()
-    assert whole.slab is not None
-    bare = dataclasses.replace(
-        whole.slab, patch_front=(), chosen_fill=0, patches=(), ways=(), shims=None, passes=(), procedures=()
-    )
-    titles = [sheet.title for sheet in bench_sheets(Context(dataclasses.replace(whole, slab=bare)))]
+    context = Context(bare(plan()))
+    titles = [sheet.title for sheet in bench_sheets(context)]
     assert titles == [
         "What board comes",
         "Set-up",
@@ -274,7 +225,7 @@ def test_a_plan_with_little_in_it_still_has_its_sheets() -> None:
         "Face B before cutting",
         "Checks while working",
     ]
-    assert len(text_of(bench_pdf(Context(dataclasses.replace(whole, slab=bare))))) == len(titles)
+    assert len(text_of(bench_pdf(context))) == len(titles)
 
 
 def test_progress_is_told(tmp_path: Path) -> None:
@@ -297,6 +248,23 @@ def test_the_falling_bars_meet() -> None:
     svg = next(svg for svg in pictures(plan()) if "Readings as measured" in svg)
     drawn = re.findall(r'<path d="M([\d.]+) ([\d.]+)L([\d.]+) [\d.]+L[\d. ]+L[\d. ]+Z" fill="#FFFFFF"', svg)
     steps = [(float(left), float(right)) for left, _, right in drawn]
-    assert len(steps) == 4
-    for (left, _), (_, right) in pairwise(steps):
+    assert len(steps) == 6
+    down, fill, spare = steps[:4], steps[4], steps[5]
+    for (left, _), (_, right) in pairwise(down):
         assert right == pytest.approx(left, abs=0.02)
+    assert fill[0] == pytest.approx(down[-1][0], abs=0.02)  # the fill's whole gain, up from the promise
+    assert spare[1] == pytest.approx(fill[1], abs=0.02)  # and down from there what nobody asked for
+    scale = (down[0][1] - down[0][0]) / 0.9
+    assert [(right - left) / scale for left, right in (fill, spare)] == pytest.approx([3.1, 1.3], abs=0.01)
+    assert "+3.10 mm" in svg and "−1.30 mm" in svg and "More than asked for" in svg
+
+
+def test_figures_of_small_maps_fit_inches_and_every_stack_s_figures_fit_its_card() -> None:
+    for changes in VARIANTS.values():
+        shims = plan(**changes).slab.shims if not changes.get("stop") else None  # type: ignore[union-attr]
+        if shims is None:
+            continue
+        words = Words(changes.get("units", "metric"))
+        wide = card_width(shims.stacks, words)
+        cards = [svg for svg in pictures(plan(**changes)) if "do not lift" in svg or "Carries the slab" in svg]
+        assert all(float(ElementTree.fromstring(svg).attrib["width"][:-2]) >= wide for svg in cards)

@@ -3,6 +3,7 @@ from __future__ import annotations
 import io
 import math
 from itertools import pairwise
+from typing import Literal
 from xml.etree import ElementTree
 
 import ezdxf
@@ -15,10 +16,12 @@ from slabwright.job.models import Epoxy
 from slabwright.plan import Plan
 from slabwright.sheets import colours
 from slabwright.sheets.bed_layout import as_dxf, as_svg, bed_drawing
+from slabwright.sheets.bed_sheets import height_places
 from slabwright.sheets.context import Context
+from slabwright.sheets.face_sheets import fitted
 from slabwright.sheets.fill_sheets import dam_lines, draw_names, mix
-from slabwright.sheets.height_map import bands_for, draw_height_map, wood_left
-from slabwright.sheets.picture import GREAT, Picture
+from slabwright.sheets.height_map import UNREAD, bands_for, draw_height_map, draw_scale_bar, wood_left
+from slabwright.sheets.picture import GREAT, Picture, text_width
 from slabwright.sheets.plan_view import View, nice_step
 from slabwright.sheets.words import Words
 from slabwright.slab.patch import Patch
@@ -220,3 +223,91 @@ def test_a_revision_that_is_no_plain_text_does_not_break_the_drawing() -> None:
     drawing = bed_drawing(Context(plan(revision='2\n  0\nEOF\x00<&"')))
     ElementTree.fromstring(as_svg(drawing))
     assert not ezdxf.read(io.StringIO(as_dxf(drawing).decode("utf-8"))).audit().has_errors
+
+
+def _fills(picture: Picture) -> set[str]:
+    return {path.attrib.get("fill", "") for path in ElementTree.fromstring(picture.svg()).iter(f"{SVG}path")}
+
+
+@pytest.mark.parametrize("height", [1.0, 2.0, 3.5, 0.0])
+def test_a_level_map_is_filled_even_where_its_height_is_that_of_a_contour(height: float) -> None:
+    words = Words("metric")
+    x, y = np.arange(5.0, 1000.0, 10.0), np.arange(5.0, 400.0, 10.0)
+    border = Polygon([(0, 0), (1000, 0), (1000, 400), (0, 400)])
+    bands = bands_for(10.0, words)
+    picture = Picture(200.0, 80.0)
+    view = View.fit(border.bounds, (0.0, 0.0, 200.0, 80.0))
+    level = StockMap(x, y, np.full((x.size, y.size), height))
+    draw_height_map(picture, view, level, bands, words, outline=border, labelled=False)
+    below = max(int(np.ceil(height)) - 1, 0)
+    assert bands.colours[below] in _fills(picture)
+
+
+def test_what_was_not_read_is_grey_and_has_no_contours() -> None:
+    stock, border = _sloping(0.01, 0.0)
+    words = Words("metric")
+    view = View.fit(border.bounds, (0.0, 0.0, 200.0, 80.0))
+    bands = bands_for(10.0, words)
+    whole, part = Picture(200.0, 80.0), Picture(200.0, 80.0)
+    draw_height_map(whole, view, stock, bands, words, outline=border, read=border)
+    read = Polygon([(0, 0), (500, 0), (500, 400), (0, 400)])
+    draw_height_map(part, view, stock, bands, words, outline=border, read=read)
+    assert UNREAD not in _fills(whole) and UNREAD in _fills(part)
+    clips = [
+        path.attrib["d"]
+        for clip in ElementTree.fromstring(part.svg()).iter(f"{SVG}clipPath")
+        for path in clip
+        if clip.attrib["id"].startswith("c")
+    ]
+    xs = [float(pair.split()[0]) for data in clips for pair in data.strip("MZ").split("L")]
+    assert max(xs) == pytest.approx(100.0)  # bands and contours end where the readings do
+    labels = [float(text.attrib["x"]) for text in ElementTree.fromstring(part.svg()).iter(f"{SVG}text")]
+    assert labels and max(labels) < 100.0
+
+
+@pytest.mark.parametrize(("most", "units"), [(16.8, "inch"), (9.3, "metric"), (13.9, "metric"), (0.7, "inch")])
+def test_labels_of_the_scale_stand_apart(most: float, units: Literal["metric", "inch"]) -> None:
+    words = Words(units)
+    for low, unread in ((False, False), (True, True)):
+        picture = Picture(200.0, 12.0)
+        draw_scale_bar(picture, bands_for(most, words), words, 0.0, 1.0, 187.0, low=low, unread=unread)
+        said = [
+            (float(text.attrib["x"]), text_width(text.text or ""), text.attrib["text-anchor"])
+            for text in ElementTree.fromstring(picture.svg()).iter(f"{SVG}text")
+        ]
+        ends = [(x - wide / 2, x + wide / 2) if anchor == "middle" else (x, x + wide) for x, wide, anchor in said]
+        for (_, end), (start, _) in pairwise(ends[:-1]):
+            assert start >= end + 1.0
+        assert ends[0][0] >= -0.01 and ends[-1][1] <= 200.0
+
+
+def test_heights_on_the_shim_map_stay_on_the_slab_and_clear_of_all() -> None:
+    edges = (10.0, 5.0, 250.0, 95.0)
+    names = [(22.0, 12.0), (100.0, 14.0), (180.0, 14.0), (243.0, 12.0), (22.0, 88.0), (243.0, 88.0)]
+    wide = [24.0, 24.0, 24.0, 24.0, 24.0, 30.0]
+    spots = height_places(names, wide, edges)
+    assert all(spot is not None for spot in spots)
+    boxes = [(x, y, w) for (x, y), w in zip((s for s in spots if s), wide, strict=True)]
+    for x, _, w in boxes:
+        assert x - w / 2 > edges[0] and x + w / 2 < edges[2]
+    for k, (x, y, w) in enumerate(boxes):
+        for a, b, v in boxes[:k]:
+            assert abs(x - a) >= (w + v) / 2 or abs(y - b) >= 0.75 * GREAT
+    assert height_places([(30.0, 50.0), (44.0, 50.0), (58.0, 50.0)], [60.0] * 3, (10.0, 44.0, 80.0, 56.0)) == [None] * 3
+
+
+@pytest.mark.parametrize(("count", "shape"), [(1, 0.4), (2, 0.3), (4, 0.4), (5, 0.42), (7, 0.42), (14, 0.5), (3, 1.2)])
+def test_small_maps_fill_their_sheet(count: int, shape: float) -> None:
+    wide, high = 275.0, 124.0
+    fit = fitted(count, shape, wide, high)
+    rows = -(-fit.each // fit.columns)
+    below = 0.0 if fit.beside else 32.0
+    assert fit.height >= 18.0 and rows * (fit.height + below) + (rows - 1) * 3.5 <= high + 1e-6
+    assert fit.columns * fit.width + (fit.columns - 1) * 4.0 <= wide + 1e-6
+    if count > 1:
+        fewer = fitted(count - 1, shape, wide, high)
+        assert fewer.each < fit.each or fewer.height >= fit.height - 1e-6  # fewer maps are never smaller
+
+
+def test_a_map_alone_is_as_large_as_the_sheet_lets_it_be() -> None:
+    assert fitted(1, 0.4, 275.0, 124.0).height > 80.0

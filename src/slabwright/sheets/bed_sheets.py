@@ -2,24 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import ceil
 
+import numpy as np
 from shapely import box
 
+from slabwright.geometry.faces import as_scatter
+from slabwright.machine.lying import lying_on_stacks
 from slabwright.sheets import blocks
 from slabwright.sheets.bed_layout import bed_rectangle
 from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, WOOD
 from slabwright.sheets.context import Context, other, seen
 from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, THIN, Picture, text_width
-from slabwright.sheets.plan_view import View, draw_origin, draw_slab, joined_bounds
-from slabwright.sheets.stack_card import card_height, drawing_scale, name_text, stack_card
+from slabwright.sheets.plan_view import (
+    View,
+    draw_origin,
+    draw_slab,
+    joined_bounds,
+    near_origin,
+    origin_places,
+    with_origin,
+)
+from slabwright.sheets.stack_card import card_height, card_width, drawing_scale, name_text, stack_card
 from slabwright.sheets.words import Words
-from slabwright.slab.shims import ShimPlan
+from slabwright.slab.shims import ShimPlan, Stack
 
 _WIDE_PICTURE = 98.0
 _GAP = 4.0
 _CARD = 74.0
+_ENDS_AT = (0.27, 0.35, 0.65, 0.73, 0.4, 0.6, 0.3, 0.7, 0.5)
+"""Shares of the width at which the ends' words may stand."""
+_ACROSS, _ACROSS_OF_FEW = 4, 2
 
 
 def _tilts(drawing: Picture, context: Context, left: float) -> None:
@@ -60,11 +75,16 @@ def set_up(context: Context) -> Sheet:
     _tilts(drawing, context, drawing.width - 70.0)
     drawing.path(view.data(bed), weight=MIDDLE, stroke=SOFT)
     draw_slab(drawing, view, outline, context.lying_region)
-    for stack in slab.shims.stacks if slab.shims else ():
-        x, y = view.point(*context.place(stack))
+    stacks = slab.shims.stacks if slab.shims else ()
+    places = [view.point(*context.place(stack)) for stack in stacks]
+    slab_right = view.page_box(context.lying_region)[2]
+    for stack, (x, y) in zip(stacks, places, strict=True):
         radius = max(view.scale * context.plan.job.shop.bed.pad_diameter / 2, 1.6)
         drawing.circle(x, y, radius, fill=INK if stack.carries else PAPER, weight=MIDDLE)
-        drawing.text(x + radius + 1.0, y + 0.35 * TEXT, stack.name, weight=600, halo=True)
+        aside = radius + 1.0 if x + radius + 6.0 < slab_right else -radius - 1.0
+        drawing.text(
+            x + aside, y + 0.35 * TEXT, stack.name, weight=600, halo=True, anchor="start" if aside > 0 else "end"
+        )
     x0, y0, x1, y1 = outline.bounds
     left, _ = view.point(x0, y0)
     right, _ = view.point(x1, y1)
@@ -73,10 +93,13 @@ def set_up(context: Context) -> Sheet:
     drawing.text(
         middle[0], middle[1] + 0.35 * GREAT, f"Face {first} up", size=GREAT, anchor="middle", weight=700, halo=True
     )
-    _, quarter = view.point(x0, y0 + 0.27 * (y1 - y0))
-    drawing.text(left + 3.0, quarter + 0.35 * TEXT, "x = 0 end", weight=600, halo=True)
-    drawing.text(right - 3.0, quarter + 0.35 * TEXT, "far end", anchor="end", weight=600, halo=True)
-    draw_origin(drawing, view)
+    covered = [*places, *((x + 4.0, y) for x, y in places), *origin_places(view)]
+    for said, x, anchor in (("x = 0 end", left + 3.0, "start"), ("far end", right - 3.0, "end")):
+        wide = text_width(said) * (1.0 if anchor == "start" else -1.0)
+        heights = [view.point(x0, y0 + share * (y1 - y0))[1] for share in _ENDS_AT]
+        clear = [y for y in heights if all(abs(x + wide / 2 - a) > 11.0 or abs(y - b) > 4.5 for a, b in covered)]
+        drawing.text(x, (clear or heights)[0] + 0.35 * TEXT, said, anchor=anchor, weight=600, halo=True)
+    draw_origin(drawing, view, near_origin(view, places, outline))
     down = slab.shims.down_face if slab.shims else other(first)
     todo = [
         "Write A and B on the two faces, and the arrow of x on both, from the x = 0 end.",
@@ -88,7 +111,7 @@ def set_up(context: Context) -> Sheet:
     ]
     weight = context.weight
     told = (
-        "Weight not known: the species has no density in the table."
+        "Weight not known."
         if weight is None
         else f"Weight about {words.weight(weight)}, about {words.weight(weight / 2)} at each end."
     )
@@ -111,21 +134,57 @@ def set_up(context: Context) -> Sheet:
                     "At the right: how the stacks turn the slab from where it lay when it was read (dashed), steeper than it is."
                 ),
             ],
-            [blocks.text(told), blocks.caution("handling", "surfacing")],
+            [
+                *([blocks.text(context.usual)] if context.usual else []),
+                blocks.text(told),
+                blocks.caution("handling", "surfacing"),
+            ],
         ],
         "wide",
     )
 
 
-def _room_for_heights(shims: ShimPlan, places: list[tuple[float, float]], words: Words) -> tuple[bool, bool]:
-    """Whether every stack's height fits beside its letter, and whether below it."""
-    widest = max(text_width(words.shim(stack.height), GREAT) for stack in shims.stacks)
+def height_places(
+    names: Sequence[tuple[float, float]], widths: Sequence[float], edges: tuple[float, float, float, float]
+) -> list[tuple[float, float] | None]:
+    """Where the height of each stack stands on the shim map: beside, below or above its letter, on the slab, clear of all.
 
-    def clear(wide: float, high: float) -> bool:
-        pairs = ((a, b) for i, a in enumerate(places) for b in places[:i])
-        return all(abs(a[0] - b[0]) >= wide or abs(a[1] - b[1]) >= high for a, b in pairs)
+    Args:
+        names: page places of the letters
+        widths: of each height in great type [mm]
+        edges: of the slab on the page: x0, y0, x1, y1 [mm]
 
-    return clear(widest + 17.0, 14.0), clear(widest + 2.0, 24.0)
+    Returns:
+        The middle of each figure; None where there is no room.
+    """
+    high, letter = 0.75 * GREAT, 7.0
+    taken = [(x, y, 2 * letter, 2 * letter) for x, y in names]
+
+    def clear(index: int) -> list[tuple[float, float]]:
+        (x, y), wide = names[index], widths[index]
+        aside, over = letter + 1.0 + wide / 2, letter + 0.5 + high / 2
+        spots = [(x + aside, y), (x - aside, y), (x, y + over), (x, y - over)]
+        return [
+            (a, b)
+            for a, b in spots
+            if a - wide / 2 > edges[0] + 1.0
+            and a + wide / 2 < edges[2] - 1.0
+            and b - high / 2 > edges[1] + 0.8
+            and b + high / 2 < edges[3] - 0.8
+            and all(
+                abs(a - c) >= (wide + w) / 2 + 0.4 or abs(b - d) >= (high + h) / 2
+                for c, d, w, h in taken
+                if (c, d) != (x, y)
+            )
+        ]
+
+    found: list[tuple[float, float] | None] = [None] * len(names)
+    # Those with the least choice first.
+    for index in sorted(range(len(names)), key=lambda k: len(clear(k))):
+        if spots := clear(index):
+            found[index] = spots[0]
+            taken.append((*spots[0], widths[index], high))
+    return found
 
 
 def _map_drawing(context: Context, shims: ShimPlan) -> Picture:
@@ -134,26 +193,25 @@ def _map_drawing(context: Context, shims: ShimPlan) -> Picture:
     first = context.slab.first_face
     outline = context.lying_outline
     drawing = Picture(context.paper.inner_width, _WIDE_PICTURE)
-    view = View.fit(outline.bounds, (4.0, 4.0, drawing.width - 8.0, drawing.height - 8.0), mirrored=first == "B")
+    room = (4.0, 4.0, drawing.width - 8.0, drawing.height - 8.0)
+    view = View.fit(outline.bounds, room, mirrored=first == "B")
+    if beside := near_origin(view, [view.point(*context.place(stack)) for stack in shims.stacks], outline):
+        view = View.fit(outline.bounds, with_origin(*room, first), mirrored=first == "B")
     draw_slab(drawing, view, outline)
     places = [view.point(*context.place(stack)) for stack in shims.stacks]
-    beside, below = _room_for_heights(shims, places, words)
     carrying = [place for stack, place in zip(shims.stacks, places, strict=True) if stack.carries]
     if len(carrying) == 3:
         drawing.polygon(carrying, stroke=CHOSEN, weight=MIDDLE, dash="2.5 1.2")
-    for stack, (x, y) in zip(shims.stacks, places, strict=True):
+    heights = [words.shim(stack.height) for stack in shims.stacks]
+    wide = [text_width(height, GREAT) for height in heights]
+    spots = height_places(places, wide, view.page_box(outline))
+    for stack, (x, y), height, spot in zip(shims.stacks, places, heights, spots, strict=True):
         drawing.circle(x, y, 6.4, fill=INK if stack.carries else PAPER, weight=THICK)
         ink = PAPER if stack.carries else INK
         drawing.text(x, y + 0.35 * GREAT, stack.name, size=GREAT, anchor="middle", weight=600, fill=ink)
-        height = words.shim(stack.height)
-        if beside:
-            right = x + 8.0 + text_width(height, GREAT) < drawing.width - 4.0
-            drawing.text(x + (8.0 if right else -8.0), y + 0.35 * GREAT, height, size=GREAT,
-                         anchor="start" if right else "end", weight=700, halo=True)  # fmt: skip
-        elif below:
-            foot = y + 6.6 + 0.8 * GREAT if y < drawing.height / 2 else y - 8.2
-            drawing.text(x, foot, height, size=GREAT, anchor="middle", weight=700, halo=True)
-    draw_origin(drawing, view)
+        if spot is not None:
+            drawing.text(spot[0], spot[1] + 0.35 * GREAT, height, size=GREAT, anchor="middle", weight=700, halo=True)
+    draw_origin(drawing, view, beside)
     return drawing
 
 
@@ -161,6 +219,41 @@ def _cost(loss: float, words: Words) -> str:
     if abs(loss) < 0.005:
         return "nothing"
     return f"gains {words.finer(-loss)}" if loss < -0.005 else words.finer(loss)
+
+
+def _listed(stacks: Sequence[Stack]) -> str:
+    return ", ".join(stack.name for stack in stacks)
+
+
+def _far_off(stacks: Sequence[Stack]) -> float:
+    """By how much the worst of some stacks may be off: twice its gap's standard error [mm]."""
+    return 2.0 * max(stack.gap_error for stack in stacks)
+
+
+def _by_the_top(context: Context, shims: ShimPlan, blind: Sequence[Stack]) -> list[Block]:
+    """Stacks that carry where nothing was read: the slab is levelled by readings of the face that is up."""
+    words, face = context.words, context.faces[0]
+    rows = context.heights(face)
+    lying = lying_on_stacks(context.slab)
+    survey = context.slab.survey
+    read = as_scatter(survey.all_a if face == "A" else survey.all_b)
+    heights = lying.to_machine(np.column_stack([read.x, read.y, read.z]))[:, 2]
+    table = []
+    for stack in shims.stacks:
+        if stack.carries:
+            nearest = int(np.argmin(np.hypot(rows[:, 0] - stack.x, rows[:, 1] - stack.y)))
+            x, y, _ = rows[nearest]
+            table.append(
+                [stack.name, words.place(float(x)), words.place(float(y)), words.fine(float(heights[nearest]))]
+            )
+    told = (
+        f"{_listed(blind)}: nothing was measured there, the stacks may be {words.fine(_far_off(blind))} off. "
+        f"Level the slab by its top: change these stacks until face {face} stands so high above the bed."
+    )
+    return [
+        blocks.voice("care", told),
+        blocks.table(["Near", "Touch at x", "y", "Above the bed"], "lrrr", table, pad=2.2),
+    ]
 
 
 def shim_sheets(context: Context) -> list[Sheet]:
@@ -181,8 +274,12 @@ def shim_sheets(context: Context) -> list[Sheet]:
         f"than {words.finer(shims.bound)}."
     )
     facts = [steps, f"Sag between the stacks that carry: {words.finer(shims.sag)}."]
-    if unread := [stack.name for stack in shims.stacks if not stack.read]:
-        facts.append(f"No reading over {', '.join(unread)}: measure these gaps with a feeler.")
+    if free := [stack for stack in shims.stacks if not stack.read and not stack.carries]:
+        facts.append(
+            f"No reading over {_listed(free)}: these may be {words.fine(_far_off(free))} off. "
+            "Build them, then measure what is left with a feeler."
+        )
+    blind = [stack for stack in shims.stacks if not stack.read and stack.carries]
     if shims.raised:
         facts.append(
             f"The whole slab is raised {words.fine(shims.raised)} above the bed, so that every stack has room."
@@ -208,12 +305,17 @@ def shim_sheets(context: Context) -> list[Sheet]:
                 [
                     blocks.heading(f"What {tenth} amiss costs"),
                     blocks.table(["Stack", "Too high", "Too low"], "lrr", rows, pad=2.6),
+                    *(_by_the_top(context, shims, blind) if blind else []),
                 ],
                 [
                     *(blocks.text(fact) for fact in facts),
-                    blocks.voice("go", f"It takes {shims.tip_margin:.0f} N more than the cutter's push to tip it.")
+                    blocks.voice(
+                        "go", f"It takes {words.force(shims.tip_margin)} more than the cutter's push to tip it."
+                    )
                     if shims.tip_margin >= 0
-                    else blocks.voice("stop", f"The cutter's push can tip it: {-shims.tip_margin:.0f} N too much."),
+                    else blocks.voice(
+                        "stop", f"The cutter's push can tip it: {words.force(-shims.tip_margin)} too much."
+                    ),
                     blocks.caution("handling"),
                 ],
             ],
@@ -224,11 +326,15 @@ def shim_sheets(context: Context) -> list[Sheet]:
     height = min(max(card_height(shims.stacks), 60.0), room)
     down = max(int((room + _GAP) // (height + _GAP)), 1)
     height = min((room - (down - 1) * _GAP) / down, max(height, _CARD))
-    across = 4
-    width = (context.paper.inner_width - (across - 1) * _GAP) / across
-    scale = drawing_scale(shims.stacks, height)
+    wide = context.paper.inner_width
+    most = max(min(int((wide + _GAP) // (card_width(shims.stacks, words) + _GAP)), _ACROSS), 1)
+    parts = ceil(len(shims.stacks) / (most * down))
+    # As many on each sheet; and where that leaves room across, wider.
+    across = min(ceil(ceil(len(shims.stacks) / parts) / down), most)
+    across = max(across, min(most, _ACROSS_OF_FEW))
     each = across * down
-    parts = ceil(len(shims.stacks) / each)
+    width = (wide - (across - 1) * _GAP) / across
+    scale = drawing_scale(shims.stacks, height)
     for part in range(parts):
         some = shims.stacks[part * each : (part + 1) * each]
         drawings = [stack_card(stack, context.place(stack), words, scale, width, height) for stack in some]
@@ -238,9 +344,20 @@ def shim_sheets(context: Context) -> list[Sheet]:
                 f"Figures in {words.unit_word}; the whole stack at the upper right, its pieces below. "
                 f"Drawn from the side at {name_text(scale)}. "
                 "Filled letter, thick frame: carries the slab."
+                + (
+                    ""
+                    if all(stack.read for stack in some)
+                    else " Unread: nothing was measured there, see the shim map."
+                )
             )
         ]
         sheets.append(
-            Sheet(title, "To be read from two metres", [blocks.cards(drawings, across, _GAP)], [foot], "wide")
+            Sheet(
+                title,
+                f"To be read from {words.reading_distance}",
+                [blocks.cards(drawings, across, _GAP)],
+                [foot],
+                "wide",
+            )
         )
     return sheets

@@ -102,7 +102,8 @@ def table(
     Args:
         head: of each column
         align: a letter (l, c, r) for each column
-        rows: cells; `[box]` is a box to tick, `[write]` one to write in, `[tick]` a yes, `[chosen]` the chosen one
+        rows: cells; `[box]` is a box to tick, `[write]` one to write in, with what is known already after that word,
+            `[tick]` a yes, `[chosen]` the chosen one
         chosen: rows in bold
         wide: the columns that share what room is left
         pad: above and below each row [pt]
@@ -128,12 +129,19 @@ def cards(drawings: Iterable[Picture], columns: int, gap: float) -> Block:
     return {"kind": "cards", "items": [picture(d) for d in drawings], "columns": columns, "gap": gap}
 
 
-def maps(items: Iterable[tuple[Picture, str, str, list[str]]], columns: int) -> Block:
-    """Small maps in rows: drawing, great figure, head and lines below it."""
+def maps(
+    items: Iterable[tuple[Picture, str, list[tuple[str, str]], list[str]]], columns: int, beside: bool = False
+) -> Block:
+    """Small maps in rows: drawing; below or beside it a head with a box to tick, great figures with labels, and lines."""
     return {
         "kind": "maps",
         "columns": columns,
-        "items": [picture(d) | {"great": great, "head": head, "lines": lines} for d, great, head, lines in items],
+        "beside": beside,
+        "items": [
+            picture(d)
+            | {"head": head, "great": [{"value": value, "label": label} for value, label in great], "lines": lines}
+            for d, head, great, lines in items
+        ],
     }
 
 

@@ -18,6 +18,9 @@ from slabwright.slab.seat import Seat
 PLANNED_APART = 0.05
 """From so much on, what is planned for is told apart from what is promised [mm]."""
 
+_SMALLEST = 0.005
+"""Steps that are less are not drawn [mm]."""
+
 STEP_NAMES = {
     "between readings": "Wood lower between readings",
     "marks and sanding": "Milling marks and sanding",
@@ -43,23 +46,22 @@ def _bars(seat: Seat, chosen_fill: int, words: Words) -> list[_Bar]:
     rows = [_Bar(0.0, seat.thickness, "Readings as measured", words.fine(seat.thickness), "whole")]
     here = seat.thickness
     for term in seat.terms:
-        if abs(term.loss) >= 0.005:
+        if abs(term.loss) >= _SMALLEST:
             rows.append(
                 _Bar(here, here - term.loss, STEP_NAMES.get(term.name, term.name), _signed(-term.loss, words), "step")
             )
             here -= term.loss
-    change = seat.target - seat.thickness_low
-    if abs(change) < PLANNED_APART:
-        return [*rows, _Bar(0.0, seat.thickness_low, "Promised, planned for", words.fine(seat.thickness_low), "chosen")]
-    rows.append(_Bar(0.0, seat.thickness_low, "Promised", words.fine(seat.thickness_low), "whole"))
-    reason = (
-        f"Fill {chosen_fill} gives back"
-        if chosen_fill and change > 0
-        else "Asked for: less"
-        if change < 0
-        else "Asked for: more"
-    )
-    rows.append(_Bar(seat.thickness_low, seat.target, reason, _signed(change, words), "step"))
+    sure = seat.thickness_low
+    gain = seat.thickness_low_filled - sure if chosen_fill else 0.0
+    spare = sure + gain - seat.target
+    if abs(gain) < _SMALLEST and abs(spare) < PLANNED_APART:
+        return [*rows, _Bar(0.0, sure, "Promised, planned for", words.fine(sure), "chosen")]
+    rows.append(_Bar(0.0, sure, "Promised", words.fine(sure), "whole"))
+    if abs(gain) >= _SMALLEST:
+        rows.append(_Bar(sure, sure + gain, f"Fill {chosen_fill} gives back", _signed(gain, words), "step"))
+    if abs(spare) >= _SMALLEST:
+        reason = "More than asked for" if spare > 0 else "Less than asked for"
+        rows.append(_Bar(sure + gain, seat.target, reason, _signed(-spare, words), "step"))
     return [*rows, _Bar(0.0, seat.target, "Planned for", words.fine(seat.target), "chosen")]
 
 
@@ -147,7 +149,7 @@ def thickness_against_fill(
     for value in up:
         x, y = place(across[0], value)
         picture.line(x, y, right, y, weight=THIN, stroke=SOFT, dash="0.6 1.2")
-        picture.text(x - 1.5, y + 0.35 * TEXT, f"{value:.{up_decimals}f}", anchor="end")
+        picture.text(x - 3.0, y + 0.35 * TEXT, f"{value:.{up_decimals}f}", anchor="end")
     for value in across:
         x, y = place(value, up[0])
         picture.line(x, y, x, y + 1.5, weight=MIDDLE)
@@ -167,14 +169,7 @@ def thickness_against_fill(
     word = "Chosen: no fill" if chosen == 0 else f"Chosen: {words.fill(front[chosen].fill_volume)}"
     rightwards = x < (left + right) / 2
     anchor, shift = ("start", 3.5) if rightwards else ("end", -3.5)
-    picture.text(x + shift, min(y + 9.0, foot - 6.0), word, anchor=anchor, weight=600, fill=CHOSEN, halo=True)
-    picture.text(
-        x + shift,
-        min(y + 13.8, foot - 1.2),
-        words.fine(front[chosen].thickness),
-        anchor=anchor,
-        weight=600,
-        fill=CHOSEN,
-        halo=True,
-    )
+    board = words.fine(front[chosen].thickness)
+    picture.plated(x + shift, min(y + 9.0, foot - 6.0), word, anchor=anchor, weight=600, fill=CHOSEN)
+    picture.plated(x + shift, min(y + 13.8, foot - 1.2), board, anchor=anchor, weight=600, fill=CHOSEN)
     return picture

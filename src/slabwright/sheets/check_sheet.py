@@ -2,12 +2,50 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from math import hypot
+
 from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Sheet
+from slabwright.sheets.chart import PLANNED_APART
 from slabwright.sheets.colours import CHOSEN, INK, PAPER
 from slabwright.sheets.context import Context
 from slabwright.sheets.picture import MIDDLE, TEXT, THICK, Picture
 from slabwright.sheets.plan_view import View, draw_origin, draw_slab
+
+
+def _entered(context: Context, kind: str) -> list[str]:
+    """Boxes of one kind of check: what the job holds of it, the last word of each face and stage."""
+    found = {(c.face, c.after): c.value for c in context.plan.job.stated.checks if c.kind == kind}
+    return [
+        "[write]" + (context.words.number(found[face, after], 2) if (face, after) in found else "")
+        for face in context.faces
+        for after in ("rough", "skim")
+    ]
+
+
+def _thicknesses(context: Context, places: Sequence[tuple[float, float]]) -> list[str]:
+    """Boxes of the thickness at each place, and of the least, with what the job holds of it after the skim."""
+    words = context.words
+    measured = [c for c in context.plan.job.stated.checks if c.kind == "thickness" and c.after == "skim"]
+    found: dict[int, float] = {}
+    for check in measured:
+        if check.at is not None:
+            apart = [hypot(check.at[0] - x, check.at[1] - y) for x, y in places]
+            nearest = min(range(len(places)), key=apart.__getitem__)
+            found[nearest] = min(check.value, found.get(nearest, check.value))
+    boxes = ["[write]" + (words.number(found[k], 2) if k in found else "") for k in range(len(places))]
+    return [*boxes, "[write]" + (words.number(min(c.value for c in measured), 2) if measured else "")]
+
+
+def _board(context: Context) -> tuple[str, str, bool]:
+    """The great figure of the sheet: the board as planned, or as checks have it."""
+    board, words = context.plan.board, context.words
+    if board is not None and board.basis == "as made":
+        return words.fine(board.thickness), "made, measured", True
+    if board is not None and board.found > 0 and board.thickness_low < context.slab.seat.target - PLANNED_APART:
+        return words.least(board.thickness_low), "sanded, sure after the checks", True
+    return words.fine(context.slab.seat.target), "sanded, at least", True
 
 
 def check_sheet(context: Context) -> Sheet:
@@ -45,17 +83,19 @@ def check_sheet(context: Context) -> Sheet:
         ["What", f"Face {first} rough", f"Face {first} skim", f"Face {second} rough", f"Face {second} skim"],
         "lcccc",
         [
-            ["Straightedge, 1 to 4, widest gap", *["[write]"] * 4],
-            ["Straightedge, 2 to 3, widest gap", *["[write]"] * 4],
-            ["Winding sticks, wind over the length", *["[write]"] * 4],
+            ["Straightedge 1–4 and 2–3, widest gap", *_entered(context, "straightedge")],
+            ["Winding sticks, wind over the length", *_entered(context, "winding sticks")],
         ],
         wide=range(1, 5),
         pad=2.5,
     )
+    measured = _thicknesses(context, places)
+    as_made = context.plan.job.stated.as_made
+    sanded = "[write]" + (words.number(as_made.thickness, 2) if as_made and as_made.thickness else "")
     thickness = blocks.table(
         ["Thickness at", *(f"{k}" for k in range(1, 6)), "Least"],
         "lcccccc",
-        [["After both faces", *["[write]"] * 6], ["After sanding", *["[write]"] * 6]],
+        [["After both faces", *measured], ["After sanding", *["[write]"] * 5, sanded]],
         wide=range(1, 7),
         pad=2.5,
     )
@@ -69,7 +109,7 @@ def check_sheet(context: Context) -> Sheet:
                 blocks.figures(
                     [
                         (words.fine(slab.seat.planes.thickness), "as cut, before sanding", False),
-                        (words.fine(slab.seat.target), "sanded, at least", True),
+                        _board(context),
                     ]
                 ),
                 blocks.steps(

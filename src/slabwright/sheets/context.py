@@ -8,12 +8,14 @@ from functools import cached_property
 from typing import Literal
 
 import numpy as np
-from shapely import Polygon, transform
+from shapely import MultiPoint, Polygon, transform
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from slabwright.accounts import Description, accounts
-from slabwright.geometry.faces import Floats
+from slabwright.geometry.faces import Floats, as_scatter
+from slabwright.machine.lying import first_plane, lying_on_stacks
+from slabwright.machine.setting import Clamping, Stage, no_setting, settings
 from slabwright.plan import Plan
 from slabwright.sheets.words import Words
 from slabwright.slab.bed_frame import BedFrame
@@ -22,6 +24,9 @@ from slabwright.slab.shims import Stack
 from slabwright.slab.stock import StockMap
 
 FaceName = Literal["A", "B"]
+SHOP_PARTS = ("machine", "bed", "shims", "allowance")
+_READ_BEYOND = 15.0
+"""A map goes on beyond the outermost readings by half their spacing, and no farther than this [mm]: common practice."""
 STANDARD_GRAVITY = 9.80665
 MARGIN = 11.0
 FOOT = 21.0
@@ -115,6 +120,68 @@ class Context:
     def stock(self, face: FaceName) -> StockMap:
         """The wood above the finished plane of a face."""
         return self.slab.stock_a if face == "A" else self.slab.stock_b
+
+    def heights(self, face: FaceName) -> Floats:
+        """Each reading of a face: x and y in the slab's frame, height above the finished plane, shape (n, 3) [mm]."""
+        survey, planes = self.slab.survey, self.slab.seat.planes
+        read = as_scatter(survey.all_a if face == "A" else survey.all_b)
+        level = planes.to_seat(np.column_stack([read.x, read.y, read.z]))[:, 2]
+        above = level - planes.c / planes.slant if face == "A" else planes.d / planes.slant - level
+        return np.column_stack([read.x, read.y, above])
+
+    def highest(self, face: FaceName) -> tuple[float, float, float]:
+        """The highest reading of a face: x and y in the slab's frame, height above the finished plane [mm]."""
+        rows = self.heights(face)
+        x, y, above = rows[int(np.argmax(rows[:, 2]))]
+        return float(x), float(y), float(above)
+
+    def read(self, face: FaceName) -> BaseGeometry:
+        """Where a face's map rests on readings: their hull and a little beyond, in the frame of the lie."""
+        survey, planes = self.slab.survey, self.slab.seat.planes
+        read = as_scatter(survey.all_a if face == "A" else survey.all_b)
+        points = planes.to_seat(np.column_stack([read.x, read.y, read.z]))[:, :2]
+        return MultiPoint(points).convex_hull.buffer(min(survey.spacing / 2, _READ_BEYOND))
+
+    @cached_property
+    def clampings(self) -> tuple[Clamping, ...]:
+        """The clampings on the machine; none where the slab cannot be set up on it."""
+        shop, stated = self.plan.job.shop, self.plan.job.stated
+        if no_setting(self.slab, shop.machine, shop.bed, self.words.units) is not None:
+            return ()
+        figured = stated.slab is not None and stated.slab.figured
+        return settings(
+            self.slab,
+            shop.machine,
+            shop.bed,
+            stated.clamps,
+            allowance=shop.allowance,
+            figured=figured,
+            units=self.words.units,
+        )
+
+    def clamping(self, face: FaceName, stage: Stage) -> Clamping | None:
+        """The first clamping of a face in one stage; None where there is none."""
+        return next((each for each in self.clampings if each.face == face and each.stage == stage), None)
+
+    def above_bed(self, face: FaceName, stage: Stage) -> float | None:
+        """Height of a face's finished plane above the bed while a stage is cut; None where it is not known [mm]."""
+        if (found := self.clamping(face, stage)) is not None:
+            return found.plane
+        shims = self.slab.shims
+        if face == self.faces[0] and stage != "skim":
+            standing = shims is not None and not np.isnan(shims.loss)
+            sled = self.plan.job.shop.machine.kind == "sled"
+            return first_plane(self.slab, lying_on_stacks(self.slab, rails_follow=sled)) if standing else None
+        return self.slab.seat.planes.thickness if face == self.faces[1] and stage != "rough" else None
+
+    @cached_property
+    def usual(self) -> str:
+        """That the shop's own figures are not stated; empty where all are."""
+        where = self.plan.job.where
+        parts = [part for part in SHOP_PARTS if not any(key.startswith(f"shop:{part}") for key in where)]
+        if not parts:
+            return ""
+        return f"Usual figures taken for {', '.join(parts)}: state your own in shop.toml."
 
     @cached_property
     def faces(self) -> tuple[FaceName, FaceName]:

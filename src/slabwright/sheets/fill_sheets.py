@@ -43,12 +43,12 @@ def fill_choice(context: Context) -> Sheet | None:
                 ("+" if way.gain > 0.005 else "") + words.number(way.gain),
                 words.money(way.money),
                 words.days(way.days),
-                "[tick]" if way.fits else "No",
+                "[tick]" if way.fits else f"No: {way.reason}" if way.reason else "No",
             ]
             for way in slab.ways
         ]
         head = ["Way out", f"Board, {words.unit}", "Sure 19 in 20", "Gain", "Costs", "Waiting", "Fits?"]
-        left += [blocks.heading("Ways out of a dip, side by side"), blocks.table(head, "lrrrrrl", rows, wide=(0,))]
+        left += [blocks.heading("Ways out of a dip, side by side"), blocks.table(head, "lrrrrrl", rows, wide=(0, 6))]
     chosen = slab.patch_front[slab.chosen_fill] if slab.patch_front else None
     right: list[Block] = []
     if chosen is not None and slab.chosen_fill:

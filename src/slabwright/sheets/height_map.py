@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import Polygon
+from shapely import Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from slabwright.geometry.faces import Floats
-from slabwright.sheets.colours import INK, PAPER, ramp
+from slabwright.sheets.colours import INK, PAPER, SOFT, ramp
 from slabwright.sheets.picture import MIDDLE, TEXT, THIN, Picture, path_of, text_width
 from slabwright.sheets.plan_view import View, nice_step
 from slabwright.sheets.words import Words
@@ -23,6 +25,8 @@ _HAIR = 0.05
 """Lines between bands that have their band's colour keep a printer from showing a white seam."""
 
 
+UNREAD = "#ECECEA"
+"""Ground of what was not read: no colour of the ramp, and lighter than its darker half."""
 _LEAST_LOOP = 1.5
 """Smaller loops of a contour [mm of the page] are specks of one reading; their bands stay, their lines would hide them."""
 
@@ -93,6 +97,8 @@ def draw_height_map(
     level: float | None = None,
     labelled: bool = True,
     cell: float = 1.2,
+    read: BaseGeometry | None = None,
+    clear_of: Sequence[tuple[float, float]] = (),
 ) -> None:
     """Draw a map of the wood above a finished plane.
 
@@ -106,6 +112,8 @@ def draw_height_map(
         level: after a pass at this height; None: before cutting
         labelled: whether contours carry their height
         cell: page mm between the grid's points that are used
+        read: where the map rests on readings, in the map's frame; what lies outside is shown as not read. None: all of it
+        clear_of: page places that labels keep away from
     """
     from contourpy import contour_generator
 
@@ -121,10 +129,17 @@ def draw_height_map(
     maps = contour_generator(page_x, page_y, depth.T, name="serial", fill_type="OuterOffset")
     least, most = float(np.nanmin(depth)), float(np.nanmax(depth))
 
-    picture.clip(view.data(outline))
+    known = outline if read is None else outline.intersection(read)
+    unread = known.area < outline.area * (1.0 - 1e-6)
+    if unread:
+        draw_unread(picture, view.data(outline), view.page_box(outline))
+    if known.is_empty:
+        return
+    picture.clip(view.data(known))
     box = (float(page_x.min()), float(page_y.min()), float(page_x.max()), float(page_y.max()))
     for low, high, colour in zip(bands.levels[:-1], bands.levels[1:], bands.colours, strict=True):
-        if high <= least or low > most:
+        # A height that lies just on a contour belongs to the band below it, as the contours are traced.
+        if high < least or low >= max(most, _HAIR):
             continue
         from_ = least - 1.0 if low == 0.0 else low
         data = _filled(maps, from_, max(high, most + 1.0) if high == bands.levels[-1] else high)
@@ -141,9 +156,12 @@ def draw_height_map(
         if labelled and lines:
             longest.append((max(lines, key=len), contour))
     picture.unclip()
-    placed: list[tuple[float, float]] = []
+    if unread:
+        picture.path(view.data(known), weight=THIN, stroke=SOFT)
+    placed = list(clear_of)
+    inner = view.drawn(known).buffer(-2.5)
     for line, contour in longest:
-        _label_contour(picture, line, _label(contour, bands, words), placed)
+        _label_contour(picture, line, _label(contour, bands, words), placed, inner)
 
 
 def _filled(maps: ContourGenerator, low: float, high: float) -> str:
@@ -162,36 +180,51 @@ def _chains(maps: ContourGenerator, height: float) -> list[Floats]:
     return [line for line in chains if float(np.ptp(line, axis=0).max()) > _LEAST_LOOP]
 
 
-def _label_contour(picture: Picture, line: Floats, text: str, placed: list[tuple[float, float]]) -> None:
-    """Write a contour's height on its longest line, clear of labels that are there already."""
+def draw_unread(picture: Picture, data: str, box: tuple[float, float, float, float]) -> None:
+    """Ground and sparse lines of what was not read."""
+    picture.path(data, weight=0, fill=UNREAD, rule="evenodd")
+    picture.hatch(data, box, step=2.6, stroke=SOFT, falling=True)
+
+
+def _label_contour(
+    picture: Picture, line: Floats, text: str, placed: list[tuple[float, float]], inner: BaseGeometry
+) -> None:
+    """Write a contour's height on its longest line, clear of labels that are there already and of the border."""
     if len(line) < 12:
         return
-    for share in (0.5, 0.3, 0.7, 0.15, 0.85):
+    for share in (0.5, 0.3, 0.7, 0.4, 0.6, 0.15, 0.85, 0.22, 0.78):
         x, y = (float(v) for v in line[int(share * (len(line) - 1))])
-        if all(abs(x - px) > 9.0 or abs(y - py) > 5.0 for px, py in placed):
+        if inner.contains(Point(x, y)) and all(abs(x - px) > 9.0 or abs(y - py) > 5.0 for px, py in placed):
             placed.append((x, y))
             picture.text(x, y + 0.35 * TEXT, text, anchor="middle", halo=True)
             return
 
 
-def draw_scale_bar(picture: Picture, bands: Bands, words: Words, x: float, y: float, width: float, low: bool) -> None:
-    """The bands side by side with the heights between them, and what the hatching means."""
-    count, bar = len(bands.colours), min(width, 150.0)
-    if low:
-        picture.rectangle(x, y, 9.0, 4.0, weight=THIN)
-        picture.hatch(path_of([(x, y), (x + 9, y), (x + 9, y + 4), (x, y + 4)], close=True), (x, y, x + 9, y + 4))
-        picture.text(x, y + 4.0 + 1.1 * TEXT, "low spot")
-        x, bar = x + 18.0, min(bar, width - 18.0)
+def draw_scale_bar(
+    picture: Picture, bands: Bands, words: Words, x: float, y: float, width: float, *, low: bool, unread: bool
+) -> None:
+    """The bands side by side with the heights between them, and what the two hatchings mean."""
+    count, bar = len(bands.colours), min(width, 160.0)
+    end = x + bar
+    for shown, word in ((low, "low spot"), (unread, "not read")):
+        if shown:
+            data, box = path_of([(x, y), (x + 9, y), (x + 9, y + 4), (x, y + 4)], close=True), (x, y, x + 9, y + 4)
+            picture.hatch(data, box) if word == "low spot" else draw_unread(picture, data, box)
+            picture.rectangle(x, y, 9.0, 4.0, weight=THIN)
+            picture.text(x, y + 4.0 + 1.1 * TEXT, word)
+            x += 20.0
     unit = f" {words.unit}"
-    bar -= text_width(unit) + 4.0
+    widest = max(text_width(_label(level, bands, words)) for level in bands.levels)
+    x += widest / 2
+    bar = end - x - text_width(unit) - widest / 2
     each = bar / count
     for k, colour in enumerate(bands.colours):
         picture.rectangle(x + k * each, y, each, 4.0, weight=THIN, fill=colour)
-    widest = max(text_width(_label(level, bands, words)) for level in bands.levels) + 2.0
-    skip = max(1, int(np.ceil(widest / each)))
+    skip = max(1, int(np.ceil((widest + 2.5) / each)))
     for k, level in enumerate(bands.levels):
         if k % skip == 0:
-            label = _label(level, bands, words) + (unit if k + skip > count else "")
             px = x + k * each
             picture.line(px, y, px, y + 5.0, weight=THIN, stroke=INK)
-            picture.text(px, y + 4.0 + 1.1 * TEXT, label, anchor="start" if k == 0 else "middle")
+            picture.text(px, y + 4.0 + 1.1 * TEXT, _label(level, bands, words), anchor="middle")
+            if k + skip > count:
+                picture.text(px + widest / 2 + 1.2, y + 4.0 + 1.1 * TEXT, unit)

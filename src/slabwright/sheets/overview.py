@@ -13,8 +13,13 @@ from slabwright.sheets.chart import PLANNED_APART, falling_bars
 from slabwright.sheets.context import Context
 from slabwright.sheets.words import plain
 
-_LINES_OF_PROBLEMS = 25
-_LETTERS_IN_A_LINE = 52
+_LINE = 4.1
+"""From one line of text to the next [mm]."""
+_LETTER = 1.78
+"""Room for a letter, with what is lost at the ends of lines [mm]."""
+_PARAGRAPH = 0.4
+"""What parts two paragraphs, in lines."""
+_USUAL = "shop/defaults"
 
 
 def _moisture(context: Context) -> Block:
@@ -57,7 +62,7 @@ def _procedures(context: Context) -> list[Block]:
 
 def _great_figures(context: Context) -> Block:
     words, slab = context.words, context.slab
-    seat = slab.seat
+    seat, board = slab.seat, context.plan.board
     proven = abs(seat.bound - seat.thickness) < PLANNED_APART
     apart = abs(seat.target - seat.thickness_low) >= PLANNED_APART
     rows = [
@@ -68,7 +73,14 @@ def _great_figures(context: Context) -> Block:
             not apart,
         ),
     ]
-    if apart:
+    if board is not None and board.basis == "as made":
+        rows[1:] = [(words.fine(board.thickness), "is what was made, measured", True)]
+    elif board is not None and board.found > 0 and board.thickness_low < seat.target - PLANNED_APART:
+        rows[1:] = [
+            (words.fine(seat.target), "was planned for", False),
+            (words.least(board.thickness_low), f"is sure after checks found {words.finer(board.found)} lost", True),
+        ]
+    elif apart:
         rows.append(
             (
                 words.fine(seat.target),
@@ -83,16 +95,31 @@ def _ranked(findings: Sequence[Finding]) -> list[Finding]:
     return sorted(findings, key=lambda finding: ("stop", "caution", "note").index(finding.severity))
 
 
-def _that_fit(ranked: Sequence[Finding]) -> list[Finding]:
-    """As many of the gravest as the first sheet has lines for."""
-    lines, shown = 0, []
-    for finding in ranked:
-        said = len(finding.message) + 8, len(finding.remedy) + len(finding.source) + 20
-        lines += sum(ceil(letters / _LETTERS_IN_A_LINE) for letters in said)
-        if lines > _LINES_OF_PROBLEMS:
-            break
-        shown.append(finding)
-    return shown
+def _lines(told: Sequence[Block], width: float) -> float:
+    """About how many lines some blocks of text take in a column [of a width in mm]."""
+    letters = width / _LETTER
+
+    def paragraph(*said: str) -> float:
+        return sum(ceil(len(part) / letters) for part in said if part) + _PARAGRAPH
+
+    lines = 0.0
+    for block in told:
+        if block["kind"] == "why":
+            lines += sum(paragraph(f"Why {item['figure']}? {item['text']}") for item in block["items"])
+        elif block["kind"] == "heading":
+            lines += 2.0
+        else:
+            mends = f"What mends it: {block['remedy']} [{block['source']}]" if block.get("remedy") else ""
+            lines += paragraph(f"O Stop. {block['text']}", mends)
+    return lines
+
+
+def _that_fit(problems: Sequence[Block], width: float, room: float) -> int:
+    """How many problems, from the first, a column has room for [lines]."""
+    count = 0
+    while count < len(problems) and _lines(problems[: count + 1], width) <= room:
+        count += 1
+    return count
 
 
 def _not_computed(waiting: Sequence[Waiting]) -> list[Block]:
@@ -121,31 +148,46 @@ def overview(context: Context) -> list[Sheet]:
     """The overview, and a sheet of checks and problems where they are many."""
     slab, words, plan = context.slab, context.words, context.plan
     seat = slab.seat
+    board = plan.board
     bars = falling_bars(seat, slab.chosen_fill, words, context.paper.picture_width, 76.0)
     left = [_great_figures(context), blocks.picture(bars), *_procedures(context)]
-    ranked = _ranked(plan.findings)
-    shown = _that_fit(ranked)
-    many = len(shown) < len(ranked)
+    # That the shop's figures are the usual ones is said above them, always.
+    ranked = _ranked([finding for finding in plan.findings if finding.code != _USUAL])
+    problems = [blocks.problem(finding) for finding in ranked]
     stops = sum(finding.severity == "stop" for finding in ranked)
-    right: list[Block] = [
-        blocks.text(f"Even chance: {words.board(seat.thickness_even)}. Planned for: {words.board(seat.target)}."),
+    above: list[Block] = [
+        blocks.text(f"Even chance: {words.fine(seat.thickness_even)}. Planned for: {words.board(seat.target)}."),
+        *([blocks.text(context.usual)] if context.usual else []),
         _moisture(context),
         blocks.heading("Checks and problems"),
     ]
     if stops:
-        right.append(blocks.voice("stop", f"{stops} of these: mend before a cut is made."))
-    right += [blocks.problem(f) for f in shown] or [blocks.voice("go", "None found.")]
-    if many:
-        right.append(blocks.text(f"{len(ranked) - len(shown)} more on the next sheet."))
-    right += _not_computed(plan.waiting)
-    accounts = [("slab.seat.thickness", seat.thickness), ("slab.seat.thickness_low", seat.thickness_low)]
-    right.append(blocks.why((words.fine(mm), context.because(path)) for path, mm in accounts))
+        above.append(blocks.voice("stop", f"{stops} of these: mend before a cut is made."))
     lead = _lead(context)
     if len(lead) > LONGEST_LEAD:
-        right.insert(0, blocks.text(plain(lead, 400)))
-    sheets = [Sheet("What board comes", lead, left, [right])]
-    if many:
-        half = (len(ranked) + 1) // 2
-        columns = [[blocks.problem(f) for f in part] for part in (ranked[:half], ranked[half:])]
-        sheets.append(Sheet("Checks and problems", f"{len(ranked)} in all, the gravest first", [], columns, "wide"))
+        above.insert(0, blocks.text(plain(lead, 400)))
+    below: list[Block] = []
+    if board is not None and board.found > 0 and board.thickness_low >= seat.target - PLANNED_APART:
+        found = words.finer(board.found)
+        below.append(blocks.text(f"Checks found {found} lost; what is planned for is still sure."))
+    below += _not_computed(plan.waiting)
+    accounts = [("slab.seat.thickness", seat.thickness), ("slab.seat.thickness_low", seat.thickness_low)]
+    below.append(blocks.why((words.fine(mm), context.because(path)) for path, mm in accounts))
+    paper = context.paper
+    width, lines = paper.inner_width - paper.picture_width - 7.0, paper.inner_height / _LINE
+    # A line is kept for the word that there are more.
+    fit = _that_fit(problems, width, lines - _lines([*above, *below], width) - 1.0 - _PARAGRAPH)
+    others = problems[fit:]
+    right = [*above, *(problems[:fit] or ([] if others else [blocks.voice("go", "None found.")]))]
+    if others:
+        right.append(blocks.text(f"{len(others)} more on the next sheet."))
+    sheets = [Sheet("What board comes", lead, left, [[*right, *below]])]
+    told = f"{len(others)} of {len(problems)}; the gravest are on the first sheet"
+    while others:
+        columns: list[list[Block]] = []
+        for _ in range(2):
+            fit = max(_that_fit(others, (paper.inner_width - 7.0) / 2, lines), 1)
+            columns.append(others[: min(fit, (len(others) + 1) // 2 if not columns else fit)])
+            others = others[len(columns[-1]) :]
+        sheets.append(Sheet("More checks and problems", told, [], columns, "wide"))
     return sheets

@@ -107,13 +107,15 @@ class Picture:
         step: float = 1.6,
         stroke: str = INK,
         rule: str = "evenodd",
+        falling: bool = False,
     ) -> None:
-        """Slanting lines inside a path, within a box (x0, y0, x1, y1)."""
+        """Slanting lines inside a path, within a box (x0, y0, x1, y1); rising to the right, or falling."""
         self._clips += 1
         name = f"h{self._clips}"
         x0, y0, x1, y1 = box
         drop, count = y1 - y0, int((x1 - x0 + y1 - y0) / step) + 1
-        lines = "".join(path_of([(x0 + k * step, y0), (x0 + k * step - drop, y1)]) for k in range(count))
+        here, there = (y1, y0) if falling else (y0, y1)
+        lines = "".join(path_of([(x0 + k * step, here), (x0 + k * step - drop, there)]) for k in range(count))
         self._parts.append(
             f'<clipPath id="{name}"><path d="{data}" clip-rule="{rule}"/></clipPath>'
             f'<path d="{lines}" clip-path="url(#{name})" fill="none" stroke="{stroke}" stroke-width="{THIN}"/>'
@@ -152,6 +154,18 @@ class Picture:
             ring = f'stroke="{PAPER}" stroke-width="{_number(size / 4)}" stroke-linejoin="round"'
             self._parts.append(f'<text {common} fill="{PAPER}" {ring}>{said}</text>')
         self._parts.append(f'<text {common} fill="{fill}">{said}</text>')
+
+    def plated(
+        self, x: float, y: float, text: str, *, anchor: str = "start", weight: int = 400, fill: str = INK
+    ) -> None:
+        """A line of text on a plate of paper, so that no line behind it runs through it."""
+        wide = text_width(text) + 1.0
+        left = x - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
+        self._parts.append(
+            f'<rect x="{_number(left)}" y="{_number(y - TEXT)}" width="{_number(wide)}" height="{_number(1.3 * TEXT)}" '
+            f'fill="{PAPER}"/>'
+        )
+        self.text(x, y, text, anchor=anchor, weight=weight, fill=fill)
 
     def dimension(self, x1: float, x2: float, y: float, text: str) -> None:
         """A horizontal dimension with slanting ticks, its figure above the line."""

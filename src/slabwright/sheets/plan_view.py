@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
-from shapely import Polygon
+from shapely import Polygon, transform
 from shapely.geometry.base import BaseGeometry
 
 from slabwright.geometry.faces import Floats
@@ -64,6 +65,15 @@ class View:
         px, py = self.to_page(points[:, 0], points[:, 1])
         return list(zip(px.tolist(), py.tolist(), strict=True))
 
+    def drawn(self, shape: BaseGeometry) -> BaseGeometry:
+        """A shape in page mm."""
+        return transform(shape, lambda corners: np.column_stack(self.to_page(corners[:, 0], corners[:, 1])))
+
+    def page_box(self, shape: BaseGeometry) -> tuple[float, float, float, float]:
+        """The least rectangle around a shape on the page: x0, y0, x1, y1 [mm]."""
+        x0, y0, x1, y1 = self.drawn(shape).bounds
+        return float(x0), float(y0), float(x1), float(y1)
+
     def data(self, shape: BaseGeometry) -> str:
         """SVG path data of the polygons of a shape."""
         polygons = [
@@ -86,13 +96,53 @@ def draw_slab(picture: Picture, view: View, outline: Polygon, region: Polygon | 
         picture.path(view.data(region), weight=MIDDLE, stroke=SOFT, dash="3 1.2")
 
 
-def draw_origin(picture: Picture, view: View) -> None:
-    """Where x = 0, y = 0 is, with its two arrows."""
+_ARROW = 11.0
+_ASIDE = 4.2
+_CORNER = 8.0
+
+
+def origin_places(view: View) -> list[tuple[float, float]]:
+    """Page places that the two arrows of `draw_origin` and their letters cover."""
     x, y = view.point(0.0, 0.0)
-    along, up = 11.0, (11.0 if view.mirrored else -11.0)
+    up = 1.0 if view.mirrored else -1.0
+    return [(x + far, y) for far in (0.0, 5.0, 10.0, 15.0)] + [(x, y + up * far) for far in (5.0, 10.0, 15.0)]
+
+
+def near_origin(view: View, places: Sequence[tuple[float, float]], outline: BaseGeometry) -> bool:
+    """Whether the arrows of `draw_origin` want to stand beside the slab.
+
+    They do where x = 0, y = 0 is at the slab's corner and something is drawn there, at one of some page places.
+    """
+    x, y = view.point(0.0, 0.0)
+    _, upper, _, lower = view.page_box(outline)
+    if abs(y - (upper if view.mirrored else lower)) > _CORNER:
+        return False
+    return any(abs(a - x) < _ARROW + 10.0 and abs(b - y) < _ARROW + 10.0 for a, b in places)
+
+
+def with_origin(
+    left: float, top: float, width: float, height: float, up: Literal["A", "B"]
+) -> tuple[float, float, float, float]:
+    """What is left of a box (left, top, width, height) when the origin's arrows stand beside the slab [mm]."""
+    return left + 5.0, top + (6.0 if up == "B" else 0.0), width - 5.0, height - 6.0
+
+
+def draw_origin(picture: Picture, view: View, beside: bool = False) -> None:
+    """Where x = 0, y = 0 is, with its two arrows.
+
+    Args:
+        picture: where to
+        view: how
+        beside: whether the arrows stand beside the slab's edges, clear of what is drawn at its corner
+    """
+    x, y = view.point(0.0, 0.0)
+    along, up = _ARROW, (_ARROW if view.mirrored else -_ARROW)
     picture.circle(x, y, 1.3, fill=INK)
+    if beside:
+        x, y = x - _ASIDE, y - _ASIDE * up / _ARROW
     for dx, dy in ((along, 0.0), (0.0, up)):
-        picture.line(x, y, x + dx, y + dy, weight=THICK)
+        start = _ASIDE / _ARROW if beside else 0.0
+        picture.line(x + start * dx, y + start * dy, x + dx, y + dy, weight=THICK)
         ux, uy = dx / 11.0, dy / 11.0
         tip = (x + dx + 2.4 * ux, y + dy + 2.4 * uy)
         picture.polygon([tip, (x + dx - uy, y + dy - ux), (x + dx + uy, y + dy + ux)], fill=INK)
@@ -113,11 +163,30 @@ def draw_defects(picture: Picture, view: View, defects: Iterable[tuple[str, Base
         picture.text(x + 1.0, y + 0.35 * TEXT, kind, fill=STOP, weight=600, halo=True)
 
 
-def draw_contact(picture: Picture, view: View, x: float, y: float) -> None:
-    """A reading that decides the thickness: a diamond."""
-    px, py = view.point(x, y)
+def draw_contact(picture: Picture, place: tuple[float, float]) -> None:
+    """A reading that decides the thickness: a diamond at a place of the page."""
+    px, py = place
     picture.polygon([(px, py - 2.4), (px + 2.0, py), (px, py + 2.4), (px - 2.0, py)], fill=PAPER, weight=THICK)
     picture.circle(px, py, 0.5, fill=INK, weight=THIN)
+
+
+def draw_highest(picture: Picture, place: tuple[float, float]) -> None:
+    """The highest reading: a ring with a cross, and its word on the side where there is room."""
+    px, py = place
+    picture.circle(px, py, 2.6, stroke=PAPER, weight=3 * THICK)
+    picture.circle(px, py, 2.6, weight=THICK)
+    for dx, dy in ((3.6, 0.0), (0.0, 3.6)):
+        picture.line(px - dx, py - dy, px + dx, py + dy, stroke=PAPER, weight=2 * THICK)
+        picture.line(px - dx, py - dy, px + dx, py + dy)
+    right = px + 24.0 < picture.width
+    picture.text(
+        px + (4.4 if right else -4.4),
+        py + 0.35 * TEXT,
+        "highest",
+        anchor="start" if right else "end",
+        weight=600,
+        halo=True,
+    )
 
 
 def nice_step(span: float, pieces: int) -> float:

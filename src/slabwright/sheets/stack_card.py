@@ -4,19 +4,36 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, WOOD
-from slabwright.sheets.picture import GREAT, MIDDLE, THICK, THIN, Picture
+from slabwright.sheets.colours import CARE, CHOSEN, INK, PAPER, SOFT, WOOD
+from slabwright.sheets.picture import GREAT, MIDDLE, THICK, THIN, Picture, text_width
 from slabwright.sheets.words import Words
 from slabwright.slab.shims import Stack
 
 _PITCH = GREAT * 0.86
 _HEAD = 15.5
 _FOOT = 13.5
+_LEFT, _WIDE = 4.0, 22.0
+UNREAD = "Unread: build, then feeler"
+UNREAD_CARRIES = "Carries, unread: level it"
 
 
 def kinds_of(stack: Stack) -> list[tuple[float, int]]:
     """The stack's pieces with how many there are of each, thickest first."""
     return [(thickness, len(list(same))) for thickness, same in groupby(sorted(stack.pieces, reverse=True))]
+
+
+def _figures(stack: Stack, words: Words) -> list[str]:
+    """The figure beside each kind of piece, thickest first."""
+    return [
+        words.shim(thickness) if count == 1 else f"{count} × {words.shim(thickness)}"
+        for thickness, count in kinds_of(stack)
+    ]
+
+
+def card_width(stacks: tuple[Stack, ...], words: Words) -> float:
+    """The width of card that the widest figure wants."""
+    widest = max(text_width(figure, GREAT) for stack in stacks for figure in (*_figures(stack, words), "0"))
+    return _LEFT + _WIDE + 6.0 + 1.04 * widest + 2.0
 
 
 def card_height(stacks: tuple[Stack, ...]) -> float:
@@ -52,7 +69,7 @@ def stack_card(
     total = words.shim(stack.height)
     picture.text(width - 3.0, 8.5 + 0.35 * GREAT, total, size=GREAT, anchor="end", weight=700)
     foot = height - _FOOT
-    left, wide = 4.0, 22.0
+    left, wide = _LEFT, _WIDE
     picture.line(2.5, foot, left + wide + 1.5, foot, weight=THICK)
     kinds = kinds_of(stack)
     top = foot
@@ -64,8 +81,7 @@ def stack_card(
             picture.rectangle(left, top, wide, thickness * scale, weight=THIN, fill=WOOD)
         middles.append((lower + top) / 2)
     label = foot - 1.2
-    for (thickness, count), middle in zip(reversed(kinds), middles, strict=True):
-        figure = words.shim(thickness) if count == 1 else f"{count} × {words.shim(thickness)}"
+    for figure, middle in zip(reversed(_figures(stack, words)), middles, strict=True):
         picture.polyline(
             [(left + wide, middle), (left + wide + 2.0, middle), (left + wide + 5.0, label - 0.33 * GREAT)], weight=THIN
         )
@@ -73,8 +89,12 @@ def stack_card(
         label -= _PITCH
     if not kinds:
         picture.text(left + wide + 6.0, foot - 1.2, "no shim", size=GREAT)
-    word = "Carries the slab" if stack.carries else f"Wedge {words.finer(stack.wedge)}, do not lift"
-    picture.text(4.0, height - 7.9, word, weight=600, fill=CHOSEN if stack.carries else INK)
+    if stack.read:
+        word = "Carries the slab" if stack.carries else f"Wedge {words.finer(stack.wedge)}, do not lift"
+        picture.text(4.0, height - 7.9, word, weight=600, fill=CHOSEN if stack.carries else INK)
+    else:
+        picture.polygon([(4.2, height - 7.7), (7.8, height - 7.7), (6.0, height - 11.2)], stroke=CARE, weight=THICK)
+        picture.text(9.0, height - 7.9, UNREAD_CARRIES if stack.carries else UNREAD, weight=600, fill=CARE)
     picture.text(4.0, height - 2.8, f"x {words.place(place[0])}, y {words.place(place[1])}", fill=SOFT)
     return picture
 

@@ -5,9 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from slabwright import quantities
+from slabwright.quantities import INCH as _INCH
 from slabwright.quantities import Units
 
-_INCH = 25.4
+_FLUID_OUNCE = 231 * _INCH**3 / 128
+"""One fluid ounce of the United States [mm3]: a gallon of 231 cubic inches has 128 of them (NIST SP 811, appendix B)."""
+_SAME = 0.0015 * _INCH
+"""A board this near to a sixteenth of an inch is that sixteenth to everyone at the bench [mm]."""
 NO_BREAK = "\u00a0"
 
 
@@ -52,6 +56,10 @@ class Words:
         """A thickness or a depth: tenths of a millimetre, thousandths of an inch."""
         return quantities.format_length(mm, self.units, 1)
 
+    def signed(self, mm: float) -> str:
+        """A height above a plane, with its sign."""
+        return ("+" if mm > 0 else "") + self.fine(mm).replace("-", "−")
+
     def finer(self, mm: float) -> str:
         """A loss: hundredths of a millimetre, thousandths of an inch."""
         return quantities.format_length(mm, self.units, 2 if self.metric else 1)
@@ -65,34 +73,51 @@ class Words:
         """The thickness of a shim as it is marked, without its unit."""
         return (f"{mm:.2f}".rstrip("0").rstrip(".") or "0") if self.metric else f"{mm / _INCH:.3f}"
 
+    def least(self, mm: float) -> str:
+        """A thickness that is promised, rounded down."""
+        return quantities.format_least(mm, self.units)
+
     def board(self, mm: float) -> str:
-        """A board's thickness: in inches with the nearest sixteenth, and how far that is off, beside it."""
+        """A board's thickness; in inches with the sixteenth that it is, where it is one."""
         if self.metric:
             return self.fine(mm)
         text, off = quantities.nearest_fraction(mm)
-        over = f" {'less' if off > 0 else 'and'} {abs(off) / _INCH:.3f}" if abs(off) >= 0.0005 * _INCH else ""
-        return f"{self.fine(mm)} ({text.replace(' ', NO_BREAK)}{over})"
+        return self.fine(mm) + (f" ({text.replace(' ', NO_BREAK)})" if abs(off) < _SAME else "")
+
+    def force(self, newtons: float) -> str:
+        """A force."""
+        return quantities.format_force(newtons, self.units)
+
+    @property
+    def reading_distance(self) -> str:
+        """From how far the stacks are to be read."""
+        return "two metres" if self.metric else "6 ft"
 
     def area(self, mm2: float) -> str:
         """An area."""
         return quantities.format_area(mm2, self.units)
 
     def fill(self, mm3: float) -> str:
-        """A volume of something poured."""
-        return quantities.format_volume(mm3, self.units)
+        """A volume of something poured: ml or litres, fluid ounces."""
+        if self.metric:
+            return quantities.format_volume(mm3, self.units)
+        ounces = mm3 / _FLUID_OUNCE
+        return f"{ounces:.{1 if abs(ounces) < 10 else 0}f} fl oz"
 
     def chips(self, mm3: float) -> str:
         """A volume of wood that is cut off."""
-        return f"{mm3 / 1e6:.1f} l" if self.metric else f"{mm3 / _INCH**3:.0f} cu in"
+        if self.metric:
+            return f"{mm3 / 1e6:.1f} l" if mm3 >= 0.5e6 else f"{mm3 / 1e3:.{0 if mm3 >= 1e4 else 1}f} cm³"
+        return quantities.format_volume(mm3, self.units)
 
     def volume_number(self, mm3: float) -> float:
-        """A volume in the unit of `volume_unit`."""
-        return mm3 / 1e6 if self.metric else mm3 / _INCH**3
+        """A volume of fill in the unit of `volume_unit`."""
+        return mm3 / 1e6 if self.metric else mm3 / _FLUID_OUNCE
 
     @property
     def volume_unit(self) -> str:
-        """The unit of a chart's volumes."""
-        return "litres" if self.metric else "cubic inches"
+        """The unit of a chart's volumes of fill."""
+        return "litres" if self.metric else "fluid ounces"
 
     def grams(self, kilograms: float) -> str:
         """A mass on the bench scale."""
