@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 from shapely import Polygon, box
+from shapely.geometry.base import BaseGeometry
 
 from slabwright.machine.frame import FaceName
 from slabwright.machine.setting import Clamping
@@ -31,6 +32,14 @@ def bed_box(context: Context) -> Polygon:
     """The bed in the machine's frame."""
     bed = context.plan.job.shop.bed
     return box(0.0, 0.0, bed.length, bed.width)
+
+
+def page_box(view: View, shape: BaseGeometry) -> tuple[float, float, float, float]:
+    """The least rectangle round a shape on the page: x0, y0, x1, y1 [mm]."""
+    x0, y0, x1, y1 = shape.bounds
+    left, foot = view.point(x0, y0)
+    right, top = view.point(x1, y1)
+    return left, min(top, foot), right, max(top, foot)
 
 
 def plan_bounds(context: Context, clamping: Clamping) -> tuple[float, float, float, float]:
@@ -68,14 +77,14 @@ def draw_bed(drawing: Picture, view: View, context: Context, clamping: Clamping,
     if clamping.lies_on == "stacks":
         _draw_stacks(drawing, view, context, clamping)
     for number, each in enumerate(_held(clamping), start=1):
-        x0, y0, x1, y1 = view.page_box(each)
+        x0, y0, x1, y1 = page_box(view, each)
         middle_x, middle_y = (x0 + x1) / 2, (y0 + y1) / 2
-        wide, high = max(x1 - x0, 3.4), max(y1 - y0, 4.2)
+        wide, high = max(x1 - x0, 3.4 if number < 10 else 5.2), max(y1 - y0, 4.2)
         drawing.rectangle(middle_x - wide / 2, middle_y - high / 2, wide, high, fill=INK, weight=THIN)
         drawing.text(
             middle_x, middle_y + _ANCHORED * TEXT, str(number), anchor="middle", weight=700, fill=PAPER
         )  # fmt: skip
-    x0, y0, x1, y1 = view.page_box(outline)
+    x0, y0, x1, y1 = page_box(view, outline)
     middle = (y0 + y1) / 2
     drawing.text(
         (x0 + x1) / 2,
@@ -107,11 +116,11 @@ def _draw_window(drawing: Picture, view: View, clamping: Clamping, slid: float) 
     others = (outline.bounds[0], x_from) if slid else (x_to, outline.bounds[2])
     rest = outline.intersection(box(others[0], low, others[1], high))
     drawing.path(view.data(rest), weight=0.0, fill=PAPER)
-    drawing.hatch(view.data(rest), view.page_box(rest), step=2.4, stroke=SOFT)
+    drawing.hatch(view.data(rest), page_box(view, rest), step=2.4, stroke=SOFT)
     drawing.path(view.data(outline), weight=THICK)
     if shared is not None:
         twice = outline.intersection(box(shared[0], low, shared[1], high))
-        drawing.hatch(view.data(twice), view.page_box(twice), step=1.6, stroke=CHOSEN, falling=True)
+        drawing.hatch(view.data(twice), page_box(view, twice), step=0.9, stroke=CHOSEN)
     for x in clamping.window:
         px, top = view.point(x, high)
         _, foot = view.point(x, low)

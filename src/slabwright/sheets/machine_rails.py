@@ -14,7 +14,7 @@ from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, WOOD
 from slabwright.sheets.context import Context
 from slabwright.sheets.machine_clamping import CARD_GAP, card_width, clamp_rows, handling, lay, more_cards, row_of
-from slabwright.sheets.machine_drawings import TURN, card_height, depth_card, draw_turn, spread, then_card
+from slabwright.sheets.machine_drawings import TURN, card_height, depth_card, draw_turn, page_box, spread, then_card
 from slabwright.sheets.machine_room import picture_height
 from slabwright.sheets.machine_words import after_it, carried_by, level_of, look_at, title_of, turned_over
 from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, THIN, Picture, text_width
@@ -138,12 +138,12 @@ def _drawing(
     drawing.path(view.data(shapes[0]), weight=MIDDLE, stroke=SOFT)
     drawing.path(view.data(clamping.stock.outline), weight=THICK, fill=WOOD)
     drawing.path(view.data(clamping.region), weight=MIDDLE, stroke=SOFT, dash="3 1.2")
-    x0, y0, x1, y1 = view.page_box(clamping.stock.outline)
+    x0, y0, x1, y1 = page_box(view, clamping.stock.outline)
     up = f"Face {clamping.face} up"
     size = GREAT if x1 - x0 > 1.2 * text_width(up, GREAT) and y1 - y0 > 2.0 * GREAT else 0.5 * GREAT
     drawing.text((x0 + x1) / 2, (y0 + y1) / 2 + 0.36 * size, up, size=size, anchor="middle", weight=700, halo=True)
     for number, each in enumerate(clamping.keep_out, start=1):
-        cx0, cy0, cx1, cy1 = view.page_box(box(each.x_from, each.y_from, each.x_to, each.y_to))
+        cx0, cy0, cx1, cy1 = page_box(view, box(each.x_from, each.y_from, each.x_to, each.y_to))
         drawing.rectangle(cx0, cy0, max(cx1 - cx0, 2.0), max(cy1 - cy0, 2.0), fill=INK, weight=THIN)
         drawing.text(cx1 + 1.0, cy1, str(number), weight=700, halo=True)
     figures = _wide_enough(context, setting)
