@@ -15,7 +15,7 @@ from slabwright.sheets.words import plain
 
 _LINE = 4.1
 """From one line of text to the next [mm]."""
-_LETTER = 1.78
+_LETTER = 1.66
 """Room for a letter, with what is lost at the ends of lines [mm]."""
 _PARAGRAPH = 0.4
 """What parts two paragraphs, in lines."""
@@ -110,7 +110,7 @@ def _lines(told: Sequence[Block], width: float) -> float:
             lines += 2.0
         else:
             mends = f"What mends it: {block['remedy']} [{block['source']}]" if block.get("remedy") else ""
-            lines += paragraph(f"O Stop. {block['text']}", mends)
+            lines += paragraph(("" if block["kind"] == "text" else "O Stop. ") + block["text"], mends)
     return lines
 
 
