@@ -79,6 +79,12 @@ class Outlet(Placed):
     recess_depth: Positive = Field(description="of the recess")
     nut_diameter: Positive | None = Field(None, description="room that the nut and the hand want on the underside")
 
+    @model_validator(mode="after")
+    def _recess_is_wider(self) -> Self:
+        if self.recess_diameter <= self.diameter:
+            raise ValueError("recess_diameter must be more than diameter; a plain hole is a through hole")
+        return self
+
 
 class Bar(Placed):
     """Steel let in across the grain to hold the top flat."""
@@ -128,6 +134,12 @@ class Key(Placed):
     waist: Positive = Field(description="at its middle")
     depth: Positive = Field(description="of its floor below its face")
     turn: Number = Field(90.0, ge=-180, le=180, description="degrees of its length against the grain; 90: across it")
+
+    @model_validator(mode="after")
+    def _has_a_waist(self) -> Self:
+        if self.waist >= self.width:
+            raise ValueError("waist must be less than width: a key holds by being wider at its ends")
+        return self
 
 
 class Edge(Stated):

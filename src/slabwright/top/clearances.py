@@ -24,8 +24,8 @@ from slabwright.findings import COMMON_PRACTICE
 from slabwright.geometry.faces import Floats
 from slabwright.job.top_models import Bar, Channel, Clearances, Edge, Insert, Outlet, Pocket
 from slabwright.top import clearance_rules as rule
-from slabwright.top.channel_path import least_bend, without_repeats
-from slabwright.top.feature_shapes import Edges, rectangle
+from slabwright.top.channel_path import least_bend
+from slabwright.top.feature_shapes import Edges, channel_path, rectangle
 from slabwright.top.layout_results import Clearance, Layout, Solid, TopFeature
 
 REACH = 60.0
@@ -339,6 +339,6 @@ def _cables(layout: Layout) -> Iterator[Clearance]:
 
 def cable_bend(channel: Channel) -> tuple[float, int] | None:
     """The tightest bend of a channel's cable, to its inside, and its corner; a cable of no stated size fills the channel."""
-    path = without_repeats(np.asarray(channel.path, dtype=np.float64))
+    path = channel_path(channel)
     cable = min(channel.cable_diameter or channel.width, channel.width)
     return least_bend(path, channel.width, cable, channel.corner_radius)

@@ -43,9 +43,14 @@ def bow_tie(key: Key, at: tuple[float, float]) -> Polygon:
     return Polygon(corners @ np.array([[cos, sin], [-sin, cos]]) + at)
 
 
+def channel_path(channel: Channel) -> Floats:
+    """The corners of a channel's path as stated, without repeats, shape (n, 2) [mm]."""
+    return without_repeats(np.asarray(channel.path, dtype=np.float64))
+
+
 def channel_line(channel: Channel) -> BaseGeometry:
     """The line that a channel's cutter runs along: a point where all its corners are one."""
-    path = without_repeats(np.asarray(channel.path, dtype=np.float64))
+    path = channel_path(channel)
     return Point(path[0]) if len(path) < 2 else LineString(rounded(path, channel.corner_radius))
 
 

@@ -120,10 +120,14 @@ def layout(top: Top, outline: Polygon, thickness: float, rooms: Sequence[PocketR
         SlabwrightError: a feature is dimensioned from nothing that is known, or in a circle; a bolt's plate is not known; the
             top has no thickness or no outline.
     """
+    return laid_out(top, outline, thickness, _openings(top, rooms))
+
+
+def laid_out(top: Top, outline: Polygon, thickness: float, openings: Mapping[str, Opening]) -> Layout:
+    """Place every feature, with pockets of known openings; see `layout`."""
     if not thickness > 0.0 or outline.is_empty or not outline.area > 0.0:
         raise SlabwrightError("top: features want a board: its thickness and its outline")
     at = positions(top, outline)
-    openings = _openings(top, rooms)
     hosts = _hosts(top, at, openings)
     depths = {feature.name: feature.depth for feature in top.features if isinstance(feature, Pocket | Bar)}
     placed = []

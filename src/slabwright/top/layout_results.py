@@ -130,7 +130,7 @@ class Clearance:
         "mm",
         "as laid out; nothing or less: they are cut into each other, or it reaches out",
         how="least distance in space between what is cut out, measured on the exact shapes",
-        rests_on=("top.layout.features", "board.thickness"),
+        rests_on=("top.features", "board.thickness"),
         sure="on paper; what is cut differs by the error of placing",
         change="move one of them, or make it smaller or shallower",
     )
