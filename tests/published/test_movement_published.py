@@ -44,7 +44,16 @@ def test_both_equations_agree_within_their_range() -> None:
 
 @pytest.mark.parametrize(
     ("name", "sixty_fourths"),
-    [("ash, white", 10), ("cherry, black", 9), ("walnut, black", 10), ("yellow-poplar", 9), ("birch, yellow", 12), ("butternut", 8), ("beech, american", 14), ("maple, sugar", 12)],
+    [
+        ("ash, white", 10),
+        ("cherry, black", 9),
+        ("walnut, black", 10),
+        ("yellow-poplar", 9),
+        ("birch, yellow", 12),
+        ("butternut", 8),
+        ("beech, american", 14),
+        ("maple, sugar", 12),
+    ],
 )
 def test_trade_table_of_plain_sawn_boards(name: str, sixty_fourths: int) -> None:
     """A trade table (hardwoodinfo.com): 12 in of plain-sawn wood from 10 to 5 %, in 1/64 in. Rough: told to a quarter.
