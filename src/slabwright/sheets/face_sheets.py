@@ -83,7 +83,7 @@ def _begin(context: Context, face: FaceName) -> list[Block]:
         return [blocks.heading("Begin here"), blocks.steps([touch])]
     goals = [first.level, *([clamping.levels[0]] if clamping is not None and clamping.levels else [])]
     goal = max(level for level in goals if level < above or level == first.level)
-    down = f"First depth: go down {words.fine(above - goal)} from there, to {words.signed(goal)}"
+    down = f"First depth: go down {words.fine(words.rounded(above) - words.rounded(goal))} from there, to {words.signed(goal)}"
     rest = f"; then to {words.signed(first.level)} and on by the next sheet." if goal > first.level + 0.005 else "."
     return [blocks.heading("Begin here"), blocks.steps([touch, down + rest])]
 

@@ -56,6 +56,11 @@ class Words:
         """A thickness or a depth: tenths of a millimetre, thousandths of an inch."""
         return quantities.format_length(mm, self.units, 1)
 
+    def rounded(self, mm: float) -> float:
+        """A length as `fine` prints it, so that what is printed adds up [mm]."""
+        step = 0.1 if self.metric else 0.001 * _INCH
+        return round(mm / step) * step
+
     def signed(self, mm: float) -> str:
         """A height above a plane, with its sign."""
         return ("+" if mm > 0 else "") + self.fine(mm).replace("-", "−")
