@@ -293,6 +293,15 @@ def test_no_free_place_is_told_as_such() -> None:
     assert "No free place was found" in found["top/too-close"].remedy
 
 
+def test_a_hopeless_crowd_is_answered_soon() -> None:
+    crowd = [HOLE | {"name": f"h{number}", "along": number % 12, "across": number // 12} for number in range(120)]
+    tried = trial(*crowd)
+    found = clearances(tried.layout)
+    remedies = [one.remedy for one in layout_findings(tried.layout, found, "metric")]
+    assert len(remedies) == len([one for one in found if not one.holds])
+    assert remedies[-1].startswith("Mend the problems above first") and not remedies[0].startswith("Mend")
+
+
 def test_the_job_may_state_its_own_rules() -> None:
     near = HOLE | {"across": 370}
     assert told(near)["top/near-edge"].source == "common practice"

@@ -32,6 +32,8 @@ Broken = tuple[str, str, str | None]
 _EPS = 1e-6
 _PLACE_RULES = (rule.EDGE, rule.BETWEEN, rule.WORKED_EDGE, rule.NUT, rule.KEPT_CLEAR, rule.PLATE)
 _CHECKS = 6
+_ENOUGH = 12_000
+"""Features laid out anew for remedies, over all trials: some seconds. A crowded drawing is mended step by step anyway."""
 _LEAPS = 200
 DIRECTIONS = ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0))
 
@@ -66,6 +68,12 @@ class Trial:
         self.broken = _broken(found)
         self.stated = {feature.name: feature for feature in layout.top.features}
         self._moves: dict[str, Move | None] = {}
+        self._left = _ENOUGH
+
+    @property
+    def tired(self) -> bool:
+        """Whether as much was tried as is worth the wait."""
+        return self._left <= 0
 
     def changed(self, changes: Changes) -> Layout:
         """The layout with features stated anew."""
@@ -87,11 +95,16 @@ class Trial:
             clash: that must be gone
             clear: features of which no rule of place may stay broken
         """
+        self.count()
         tried = self.changed(changes)
         broken = _broken(clearances(tried))
         if clash in broken or not broken <= self.broken or not tried.meant >= self.layout.meant:
             return False
         return not any(kind in _PLACE_RULES and ({first, second} & clear) for kind, first, second in broken)
+
+    def count(self) -> None:
+        """One more trial."""
+        self._left -= len(self.stated)
 
     def free_place(self, name: str) -> Move | None:
         """The nearest free position of a feature with all that goes with it; None where there is none."""

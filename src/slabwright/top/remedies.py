@@ -51,6 +51,8 @@ def remedy(trial: Trial, clash: Clearance) -> str:
         rule.CABLE: _cable_size,
         rule.BEND: _bend,
     }
+    if trial.tired:
+        return "Mend the problems above first; what mends this one is worked out once fewer are left."
     told = ways.get(clash.rule, _place)(trial, clash)
     return told or _none(trial, clash)
 
@@ -305,6 +307,7 @@ def _holds_without(trial: Trial, name: str, clash: Clearance) -> bool:
     )
     if hangs:
         return False
+    trial.count()
     top = layout.top.model_copy(update={"features": [one for one in layout.top.features if one.name != name]})
     tried = clearances(laid_out(top, layout.outline, layout.thickness, layout.openings))
     others = {clash.first, clash.second} - {name}
