@@ -198,7 +198,7 @@ def _odd_ones(
     spread = np.sqrt(np.clip(np.diag(free), 0.0, 1.0))
     if len(off) <= 3:
         return frozenset(), spread
-    from scipy.stats import chi2
+    from scipy.special import chdtrc
 
     total = float(off @ off)
     taken, chances, rest = np.zeros(count), np.ones(count), np.zeros(count)
@@ -208,9 +208,9 @@ def _odd_ones(
         freedom = int(np.linalg.matrix_rank(block, tol=1e-6))
         if freedom:
             taken[index] = float(off[mine] @ np.linalg.pinv(block, rcond=1e-6, hermitian=True) @ off[mine])
-            chances[index] = float(chi2.sf(taken[index], freedom))
+            chances[index] = float(chdtrc(freedom, taken[index]))
         left = len(off) - 3 - freedom
-        rest[index] = float(chi2.sf(max(total - taken[index], 0.0), left)) if left > 0 else 1.0
+        rest[index] = float(chdtrc(left, max(total - taken[index], 0.0))) if left > 0 else 1.0
     if chances.min() * count >= ODD:
         return frozenset(), spread
     # All whose leaving out would settle it: with few spare touches it may not be clear which one is wrong.
@@ -222,9 +222,9 @@ def _scale(squares: float, spare: int) -> float:
     """By which the stated errors are raised: 1 where the touches disagree no more than these allow."""
     if spare <= 0:
         return 1.0
-    from scipy.stats import chi2
+    from scipy.special import chdtri
 
-    return math.sqrt(squares / spare) if squares > float(chi2.isf(MISS, spare)) else 1.0
+    return math.sqrt(squares / spare) if squares > float(chdtri(spare, MISS)) else 1.0
 
 
 def _datum_offs(
