@@ -160,6 +160,46 @@ class Allowance(Stated):
     movement: NotNegative = Field(1.0, description="that a slab may bow when it is opened (default: from memory)")
 
 
+class Router(Stated):
+    """`[router]`: the hand-held router that follows a template, with its bit."""
+
+    bit_diameter: Positive = Field(12.0, description="of the straight bit (default: from memory)")
+    bearing: bool = Field(False, description="true for a bit with a bearing of its own diameter, above its flutes")
+    bushing_diameter: Positive = Field(
+        24.0, description="outside, of the guide bushing; not used with a bearing bit (default: from memory)"
+    )
+    bushing_reach: Positive = Field(
+        8.0, description="that the guide bushing stands out below the base (default: from memory)"
+    )
+    flute_length: Positive | None = Field(
+        None, description="of a bearing bit, from its end to the bearing; left out: not checked"
+    )
+    bit_reach: Positive | None = Field(
+        None, description="most that the bit's end stands below the base; left out: not checked"
+    )
+    base_diameter: Positive = Field(150.0, description="of the router's base (default: from memory)")
+    greatest_depth: Positive = Field(6.0, description="that one step may take: half the bit, common practice")
+    last_depth: Positive = Field(1.0, description="of the last, thin step: common practice")
+    template_thickness: Positive = Field(12.0, description="of the sheet that templates are made of")
+
+    @model_validator(mode="after")
+    def _goes_together(self) -> Self:
+        if self.bearing and "bushing_diameter" in self.model_fields_set:
+            raise ValueError("state bearing = true or bushing_diameter, not both: one of them follows the template")
+        if not self.bearing and self.bushing_diameter <= self.bit_diameter:
+            raise ValueError("bushing_diameter must be more than bit_diameter: the bit goes through the bushing")
+        if self.guide_diameter >= self.base_diameter:
+            raise ValueError("base_diameter must be more than the guide bushing and the bit")
+        if self.last_depth > self.greatest_depth:
+            raise ValueError("last_depth can be at most greatest_depth")
+        return self
+
+    @property
+    def guide_diameter(self) -> float:
+        """Of what follows the template: the bushing, or the bit's own bearing [mm]."""
+        return self.bit_diameter if self.bearing else self.bushing_diameter
+
+
 class Epoxy(Stated):
     """`[epoxy]`: the casting resin, from its data sheet."""
 
@@ -194,6 +234,7 @@ class ShopFile(Stated):
     sled: Sled = Field(Sled(), description="rails of a router sled")
     shims: Shims = Field(Shims(), description="what shims there are")
     allowance: Allowance = Field(Allowance(), description="what comes off after milling")
+    router: Router = Field(Router(), description="the hand-held router that follows a template")
     epoxy: Epoxy = Field(Epoxy(), description="the casting resin, from its data sheet")
     prices: Prices = Field(Prices(), description="what things cost the shop")
 
