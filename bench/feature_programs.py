@@ -52,7 +52,7 @@ def features(draw: np.random.Generator, diameter: float) -> list[Cut]:
     radius = diameter / 2.0
     bore = radius + float(draw.choice([0.0, 0.01, 0.2, 1.0, 3.0, draw.uniform(0.0, 20.0)]))
     at = (float(draw.uniform(100.0, 300.0)), float(draw.uniform(-200.0, 200.0)))
-    line = np.cumsum(draw.uniform(-80.0, 80.0, (int(draw.integers(2, 6)), 2)), axis=0) + (500.0, 0.0)
+    line = np.cumsum(draw.uniform(-80.0, 80.0, (int(draw.integers(2, 6)), 2)), axis=0) + np.array((500.0, 0.0))
     cuts = [
         Cut("bore", "through hole", shapely.Point(at), bore, THICK, float(draw.choice([0.0, draw.uniform(1.0, 35.0)]))),
         Cut(

@@ -283,3 +283,31 @@ def test_every_figure_has_an_account() -> None:
     )
     assert "covariance" not in as_plain(located)
     assert all(account.description.meaning for account in accounts(located, "machine.locating"))
+
+
+def test_an_odd_touch_is_off_by_what_it_slipped() -> None:
+    # Of three places, a slip square to the line to its neighbour could as well be a turn of that line: two are named.
+    few = locate(touched(CORNERS[:3], {"far right": (3.0, 0.0)}, turn=0.0), {})
+    assert {datum.name for datum in few.datums if datum.odd} == {"near left", "far right"}
+    more = locate(touched((*CORNERS, ("hole", "point", 700.0, 0.0)), {"far right": (3.0, -1.0)}, turn=0.0), {})
+    odd = next(datum for datum in more.datums if datum.odd)
+    assert (odd.off_along, odd.off_across) == pytest.approx((3.0, -1.0), rel=1e-2)
+    assert not [one for one in locating_findings(more, "metric") if one.code == "locating/no-go"]
+
+
+@pytest.mark.parametrize(("one", "other"), [(0, 1), (0, 2), (1, 2)])
+def test_exchanged_places_are_named(one: int, other: int) -> None:
+    datums = touched(CORNERS)
+    moved = {one: datums[other].touched, other: datums[one].touched}
+    wrong = [datum.model_copy(update={"touched": moved.get(i, datum.touched)}) for i, datum in enumerate(datums)]
+    with pytest.raises(RegistrationError, match=f"'{datums[one].name}' and '{datums[other].name}' exchanged"):
+        locate(wrong, {})
+
+
+def test_units_mixed_up() -> None:
+    datums = [
+        datum.model_copy(update={"touched": (datum.touched[0] / 25.4, datum.touched[1] / 25.4)})
+        for datum in touched(CORNERS)
+    ]
+    with pytest.raises(RegistrationError, match="same units"):
+        locate(datums, {})

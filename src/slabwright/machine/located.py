@@ -28,14 +28,14 @@ class DatumOff:
     off_along: float | None = figure(
         "mm",
         "along the piece, from where the drawing has it; empty where that was not touched",
-        how="the touched place brought back to the piece, less the stated one",
+        how="the touched place brought back to the piece, less the stated one; for the one odd place as the others have it",
         rests_on=["job:top.datums", "machine.locating.turn"],
         change="touch it again, or mend the stated place",
     )
     off_across: float | None = figure(
         "mm",
         "across the piece, from where the drawing has it; empty where that was not touched",
-        how="the touched place brought back to the piece, less the stated one",
+        how="the touched place brought back to the piece, less the stated one; for the one odd place as the others have it",
         rests_on=["job:top.datums", "machine.locating.turn"],
         change="touch it again, or mend the stated place",
     )

@@ -57,6 +57,8 @@ def _settles(located: Located) -> bool:
 
 
 def _no_go(located: Located, units: Units) -> Iterator[Finding]:
+    if any(datum.odd for datum in located.datums):
+        return  # errors raised by a slip say nothing of the features
     tight = [feature for feature in located.features if not feature.go]
     for feature in tight:
         yield Finding(
@@ -85,7 +87,7 @@ def _remedy(located: Located, units: Units) -> str:
         return "Touch one more place, far from the others; touch each place more carefully and state the smaller error."
     how = {"point": "as a point", "edge along": "for its y", "edge across": "for its x"}[add.kind]
     told = (
-        f"Touch {add.name} as well ({how}, at {format_length(add.x, units)} from the left end and "
+        f"Touch the {add.name} as well ({how}, at {format_length(add.x, units)} from the left end and "
         f"{format_length(add.y, units)} from the centre line): the greatest error is then {format_length(add.most, units)}"
     )
     if add.go:
@@ -108,7 +110,7 @@ def _raised(located: Located) -> Iterator[Finding]:
 def _unchecked(located: Located, units: Units) -> Iterator[Finding]:
     if located.spare == 0:
         add = located.add
-        place = f"{add.name}" if add else "one more place"
+        place = f"the {add.name}" if add else "one more place"
         yield Finding(
             "locating/unchecked",
             "caution",

@@ -33,6 +33,8 @@ MISS = 0.01
 ODD = 1e-3
 """Chance that sound touches are called odd."""
 _NO_NOISE = 30.0
+_NO_FIT = 1e4
+"""Sum of squares, for each spare equation, that no error of touching explains."""
 _AXES: dict[DatumKind, tuple[int, ...]] = {"point": (0, 1), "edge along": (1,), "edge across": (0,)}
 
 
@@ -87,7 +89,7 @@ def locate(
     error = np.array([datum.error for datum in datums], dtype=np.float64)[owner]
     check_not_in_line(touched)
     equations = Equations(axis, stated[owner, axis], error)
-    lie = _the_lie(equations, stated, touched, owner)
+    lie = _the_lie(equations, stated, touched, owner, [datum.name for datum in datums])
     turn, shift = float(lie.turn[0]), lie.shift[0]
     at = _to_piece(touched, turn, shift)
     rows = design(axis, at[owner]) / error[:, None]
@@ -95,6 +97,12 @@ def locate(
     off = lie.off[0]
     spare = len(axis) - 3
     odd, spread = _odd_ones(off / error, rows, covariance, owner, len(datums))
+    if len(odd) == 1:
+        # What it is off by as the others have it, not what is left after it has drawn the fit to itself.
+        mine = owner == next(iter(odd))
+        free = np.eye(int(mine.sum())) - rows[mine] @ covariance @ rows[mine].T
+        off = off.copy()
+        off[mine] = np.linalg.pinv(free, rcond=1e-6, hermitian=True) @ (off[mine] / error[mine]) * error[mine]
     scale = _scale(float(lie.squares[0]), spare)
     covariance = covariance * scale**2
     places = {name: place_of(value) for name, value in features.items()}
@@ -124,7 +132,9 @@ def _to_piece(places: Floats, turn: float, shift: Floats) -> Floats:
     return np.asarray((places - shift) @ np.array([(cos, -sin), (sin, cos)]))
 
 
-def _the_lie(equations: Equations, stated: Floats, touched: Floats, owner: NDArray[np.intp]) -> Lie:
+def _the_lie(
+    equations: Equations, stated: Floats, touched: Floats, owner: NDArray[np.intp], names: Sequence[str]
+) -> Lie:
     """The turn and shift, of up to two as given and two mirrored, that fit the touches and where they were stated.
 
     Edges alone fit as well end for end, or mirrored: then where along them they were touched decides.
@@ -145,8 +155,9 @@ def _the_lie(equations: Equations, stated: Floats, touched: Floats, owner: NDArr
     clear = least + _NO_NOISE * max(1.0, least / spare)
     near = sorted((one for one in found if one[0] <= clear), key=lambda one: one[1])
     _, apart, mirrored, best = near[0]
-    doubtful = len(near) > 1 and not (apart < 0.5 * near[1][1])
-    if doubtful:
+    if len(near) > 1 and not apart < 0.5 * near[1][1]:
+        if least > _NO_FIT * spare:
+            raise RegistrationError(_fits_in_no_way(equations, touched, owner, least, spare, names))
         raise RegistrationError(
             "top.datums: these touches fit the top laid in two ways; state for each edge where along it it was touched, and "
             "touch a corner or a hole as well"
@@ -157,6 +168,26 @@ def _the_lie(equations: Equations, stated: Floats, touched: Floats, owner: NDArr
             "places are exchanged"
         )
     return best
+
+
+def _fits_in_no_way(
+    equations: Equations, touched: Floats, owner: NDArray[np.intp], least: float, spare: int, names: Sequence[str]
+) -> str:
+    """What to say of touches that fit neither way round; exchanged ones are found by trying."""
+    for one in range(len(names)):
+        for other in range(one):
+            order = np.arange(len(names))
+            order[[one, other]] = order[[other, one]]
+            best, _ = lies(equations, touched[None, order[owner]])
+            if float(best.squares[0]) < min(1e-3 * least, _NO_FIT * spare):
+                return (
+                    f"top.datums: the touches fit the drawing only with '{names[other]}' and '{names[one]}' exchanged; state "
+                    "for each place where the machine found it"
+                )
+    return (
+        "top.datums: the touches fit the drawing in no way; look through stated and touched of each place, and whether both are "
+        "in the same units"
+    )
 
 
 def _covariance(rows: Floats, at: Floats) -> Floats:
