@@ -17,6 +17,7 @@ from slabwright.job.loaded import Job
 from slabwright.machine.results import MachinePlan
 from slabwright.slab.board import Board
 from slabwright.slab.results import SlabPlan
+from slabwright.top.results import TopPlan
 
 Progress = Callable[[str], None]
 
@@ -38,6 +39,9 @@ class Plan:
 
     board: Board | None = figure("", "the flat board, as well as it is known today")
     slab: SlabPlan | None = figure("", "the slab's plan; empty where there are no readings yet")
+    top: TopPlan | None = figure(
+        "", "the machined top; empty where the piece has no length yet, or no room in the slab"
+    )
     machine: MachinePlan | None = figure(
         "", "what the machine or the sled does; empty where none is stated, or a stop keeps it"
     )
@@ -135,21 +139,22 @@ def _plan(job: Job, progress: Progress) -> Plan:
     from slabwright.slab.passes import passes_of
     from slabwright.slab.stated_sizes import choice_findings, defect_findings, size_findings
     from slabwright.slab.survey import survey, survey_findings
+    from slabwright.top.topping import top_plan
 
     stated = job.stated
     units = stated.job.units
     if stated.slab is None:
         return Plan(
-            None, None, None, (Waiting("slab", "a [slab] in the job file: its species, and readings"),), (), job
+            None, None, None, None, (Waiting("slab", "a [slab] in the job file: its species, and readings"),), (), job
         )
     where = job.where.get("slab.species")
     density, modulus, findings = _wood(stated.slab.species, f"{where.file}:{where.line}" if where else job.file)
     if job.readings is None:
         unread = (Waiting("slab", "readings of both faces: slabwright read, or [slab] survey"),)
         if stated.slab.planned is None:
-            return Plan(None, None, None, unread, findings, job)
+            return Plan(None, None, None, None, unread, findings, job)
         guess = planned_board(stated.slab.planned)
-        return Plan(guess, None, None, unread, (*findings, *planned_findings(units, guess)), job)
+        return Plan(guess, None, None, None, unread, (*findings, *planned_findings(units, guess)), job)
 
     progress("Readings")
     with _placed(job):
@@ -167,7 +172,9 @@ def _plan(job: Job, progress: Progress) -> Plan:
         slab, more = flatten(job, read, gate, density=density, modulus=modulus, progress=progress)
     found += more
     if slab is None:
-        return Plan(None, None, None, (Waiting("slab", "a region of the slab that holds a board"),), tuple(found), job)
+        return Plan(
+            None, None, None, None, (Waiting("slab", "a region of the slab that holds a board"),), tuple(found), job
+        )
     found += choice_findings(stated.fill.choose, len(slab.patch_front))
     low = next(procedure.thickness_low for procedure in slab.procedures if procedure.chosen)
     wanted = stated.piece.thickness
@@ -178,7 +185,18 @@ def _plan(job: Job, progress: Progress) -> Plan:
     machine, waiting = _machined(job, slab, found, progress)
     if machine is not None:
         slab = dataclasses.replace(slab, passes=passes_of(slab.stock_a, slab.stock_b, runs(machine.settings)))
-    return Plan(made, slab, machine, waiting, tuple(found), job)
+    top = None
+    if stated.piece.length is None:
+        waiting = (*waiting, Waiting("top", "the finished length: [piece] length"))
+    elif made.thickness <= 0.0:
+        waiting = (*waiting, Waiting("top", "a board that is sure of some thickness"))
+    else:
+        with _placed(job):
+            top, more = top_plan(job, slab, made, progress)
+        found += more
+        if top is None:
+            waiting = (*waiting, Waiting("top", "room for the piece in the slab"))
+    return Plan(made, slab, top, machine, waiting, tuple(found), job)
 
 
 def _machined(

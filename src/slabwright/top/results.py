@@ -1,0 +1,36 @@
+"""The top's plan: where the piece lies in the slab, what is let into it, and how it moves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shapely import Polygon
+
+from slabwright.accounts import figure, working
+from slabwright.top.fasteners import Fastening
+from slabwright.top.layout_results import Clearance, Layout, TopFeature
+from slabwright.top.movement import Movement
+from slabwright.top.placement_results import Placement
+from slabwright.top.slots import PlaceMovement, PocketRoom, Slot
+from slabwright.top.staying_flat import StayingFlat
+
+
+@dataclass(frozen=True)
+class TopPlan:
+    """From the flat blank to the machined top."""
+
+    placement: Placement = figure("", "where the piece lies in the slab")
+    length: float = figure("mm", "of the finished top", rests_on=["job:piece.length"])
+    width: float = figure("mm", "of the finished top at its widest", rests_on=["job:piece.width", "top.placement.y"])
+    movement: Movement | None = figure("", "how the wood moves; empty where the room or the moisture is not known")
+    staying_flat: StayingFlat | None = figure("", "cup to be expected, and whether steel holds it")
+    features: tuple[TopFeature, ...] = figure("mm", "what is let into the top, placed")
+    clearances: tuple[Clearance, ...] = figure("mm", "distances that have a rule")
+    slots: tuple[Slot, ...] = figure("mm", "the hole in the plate for each bolt")
+    pockets: tuple[PocketRoom, ...] = figure("mm", "the opening of each pocket round its plate")
+    places: tuple[PlaceMovement, ...] = figure("mm", "movement of the other holes")
+    fixed: str | None = figure("", "the bolt that does not slide", rests_on=["job:top.features"])
+    fastenings: tuple[Fastening, ...] = figure("mm", "hole, thread, bolt and hold of every insert")
+    outline: Polygon = working()
+    """In the top's frame, seen from the show face."""
+    layout: Layout = working()
