@@ -10,7 +10,19 @@ import sys
 for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(_name, "1")
 
-SUBJECTS = ("seat", "front", "kept", "shims", "commands", "promise", "machine_time", "machine_programs", "placement", "layout", "registration")
+SUBJECTS = (
+    "seat",
+    "front",
+    "kept",
+    "shims",
+    "commands",
+    "promise",
+    "machine_time",
+    "machine_programs",
+    "placement",
+    "layout",
+    "registration",
+)
 
 
 def main(subjects: list[str]) -> int:
