@@ -41,7 +41,7 @@ FEATURES: list[Feature] = [POCKET, insert("near"), insert("middle", fixed=True),
 
 
 def made(**stated: Any) -> PlateAsMade:
-    return PlateAsMade(**{"plate": "plate", "error": 0.0} | stated)
+    return PlateAsMade(**{"plate": "plate", "error": 0.0, "painted": False} | stated)
 
 
 def test_a_larger_plate_gets_a_larger_opening_by_just_as_much() -> None:
@@ -151,3 +151,14 @@ def test_another_pockets_plate_is_refused() -> None:
     with pytest.raises(SlabwrightError, match="not for the pocket"):
         follow_as_made(POCKET, made(plate="other"), AT["plate"], room)
     assert box(0, 0, 1, 1).within(follow_as_made(POCKET, made(), (0.0, 0.0), room).opening)
+
+
+def test_paint_that_was_measured_with_the_plate_is_not_counted_twice() -> None:
+    bare = plate_as_pocket(POCKET, made(length=101.0, width=601.0))
+    over_paint = plate_as_pocket(POCKET, made(length=101.3, width=601.3, painted=True), paint=0.15)
+    assert (over_paint.length, over_paint.width) == pytest.approx((bare.length, bare.width))
+    asked = slot_plan(FEATURES, AT, ABOUT, CLEAR)
+    far = next(slot for slot in asked.slots if slot.name == "far")
+    hole = HoleAsMade(insert="far", along=0, across=250, length=far.length - 0.3, width=far.width - 0.3)
+    assert not as_made_findings([made(holes=[hole], painted=True)], asked, paint=0.15)
+    assert as_made_findings([made(holes=[hole])], asked, paint=0.15)

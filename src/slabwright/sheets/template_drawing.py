@@ -105,7 +105,7 @@ def outline_drawing(outline: Polygon, units: Units) -> FullScale:
     x0, y0, x1, y1 = outline.bounds
     corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
     for a, b in zip(corners, [*corners[1:], corners[0]], strict=True):
-        drawing.line([a, b], "OVER ALL", dash="6 2")
+        drawing.line([a, b], "OVER ALL", dash="14 2 2 2")
     drawing.crosses += [(name, x, y) for name, (x, y) in zip(["P", "Q", "R", "S"], corners, strict=True)]
     long, wide = format_length(x1 - x0, units), format_length(y1 - y0, units)
     middle_x, middle_y = (x0 + x1) / 2, (y0 + y1) / 2

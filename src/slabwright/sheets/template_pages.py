@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import json
-import math
 import re
 import unicodedata
 from collections.abc import Sequence
@@ -153,7 +152,7 @@ def _pdf(
         "margin": MARGIN,
         "foot": SHEET_FOOT,
         "family": FAMILY,
-        "picture-width": _picture_width(sheet_paper),
+        "picture-width": _picture_width(sheet_paper) if of else sheet_paper.picture_width,
         "strip": {
             "job": plain(head.title, 64),
             "revision": plain(head.revision, 12),
@@ -193,11 +192,11 @@ def page_map(drawing: FullScale, tiling: Tiling, width: float, height: float) ->
     """The whole drawing small, with the pages that it is printed on, their numbers and the check marks."""
     first = min(tiling.tiles.values(), key=lambda one: one.column).x0, max(t.y1 for t in tiling.tiles.values())
     last = max(t.x1 for t in tiling.tiles.values()), min(t.y0 for t in tiling.tiles.values())
-    scale = min((width - 4.0) / (last[0] - first[0]), (height - 8.0) / (first[1] - last[1]))
-    drawn = Picture(width, round((first[1] - last[1]) * scale + 8.0, 2))
+    scale = min((width - 4.0) / (last[0] - first[0]), (height - 9.0) / (first[1] - last[1]))
+    drawn = Picture(width, round((first[1] - last[1]) * scale + 9.0, 2))
 
     def place(x: float, y: float) -> tuple[float, float]:
-        return 2.0 + (x - first[0]) * scale, 4.0 + (first[1] - y) * scale
+        return 2.0 + (x - first[0]) * scale, 4.5 + (first[1] - y) * scale
 
     for one in tiling.tiles.values():
         corners = [place(x, y) for x, y in ((one.x0, one.y0), (one.x1, one.y0), (one.x1, one.y1), (one.x0, one.y1))]
@@ -220,12 +219,12 @@ def page_map(drawing: FullScale, tiling: Tiling, width: float, height: float) ->
     for name, x, y in drawing.crosses:
         at = place(x, y)
         drawn.circle(*at, 0.8, stroke=CHOSEN, fill=CHOSEN, weight=0.0)
-        inward = 1.0 if name in "PS" else -1.0
+        left, low = name in "PS", name in "PQ"
         drawn.text(
-            at[0] + 1.4 * inward,
-            at[1] + (-1.2 if name in "PQ" else 1.0 + 0.8 * TEXT),
+            at[0] + (-1.2 if left else 1.2),
+            at[1] + (0.8 * TEXT if low else -0.2),
             name,
-            anchor="start" if inward > 0 else "end",
+            anchor="end" if left else "start",
             weight=700,
             fill=CHOSEN,
             halo=True,
@@ -285,7 +284,7 @@ def _template_sheet(
             f"{words.place(made.outer_length)} x {words.place(made.outer_width)}, {words.fine(made.thickness)} thick",
         ),
         ("Clamps", f"within {clamps} of the rim"),
-        ("Base of the router", f"{words.place(math.ceil(made.base_least))} or wider reaches across"),
+        ("Base of the router", f"{words.place(made.base_least)} or wider reaches across"),
         ("Depth stops", ", ".join(words.fine(step) for step in made.steps)),
     ]
     last = made.depth - (made.steps[-2] if len(made.steps) > 1 else 0.0)
@@ -319,7 +318,11 @@ def _template_sheet(
 
 
 def _outline_sheet(drawing: FullScale, tiling: Tiling, paper: Paper, words: Words, title: str) -> Sheet:
-    width = _picture_width(paper)
+    lengths = long_checks(drawing)
+    great = [
+        (words.number(lengths[0].length), f"{words.unit_word} long over all", True),
+        (words.number(lengths[2].length), f"{words.unit_word} wide over all", True),
+    ]
     doing = [
         *_joining(tiling),
         "Measure the check lengths from cross to cross with a tape, over all pages.",
@@ -330,18 +333,18 @@ def _outline_sheet(drawing: FullScale, tiling: Tiling, paper: Paper, words: Word
         lead=f"The finished top on {len(tiling.tiles)} pages, to lay in the room"
         if len(tiling.tiles) > 1
         else "The finished top, to lay in the room",
-        picture=[picture(page_map(drawing, tiling, width, 0.8 * paper.inner_height))],
+        picture=[figures(great), picture(page_map(drawing, tiling, paper.picture_width, 0.8 * paper.inner_height))],
         text=[
             [
                 heading("What to do"),
                 steps(doing),
-                _length_rows(long_checks(drawing), words),
+                _length_rows(lengths, words),
                 heading("What the client says"),
                 checks(
                     [
                         "Length and width are right",
                         "There is room to pass and to sit",
-                        "The live edge faces the right way",
+                        "Each edge faces the way that it should",
                     ]
                 ),
             ]

@@ -120,8 +120,6 @@ class Tiling:
         columns: from the left
         tiles: those that are printed, by row and column
         joints: marks that two printed pages share
-        cuts_across: x of the joints between columns
-        cuts_along: y of the joints between rows
     """
 
     page_width: float
@@ -130,8 +128,6 @@ class Tiling:
     columns: int
     tiles: dict[tuple[int, int], Tile]
     joints: tuple[Joint, ...]
-    cuts_across: tuple[float, ...]
-    cuts_along: tuple[float, ...]
 
 
 def _lines(chain: Chain) -> list[shapely.LineString]:
@@ -226,8 +222,6 @@ def tile(drawing: FullScale, paper: PaperName, roll_width: float = 610.0) -> Til
         columns,
         tiles,
         tuple(_joints(tiles)),
-        tuple(left + k * (window - OVERLAP) + OVERLAP / 2.0 for k in range(1, columns)),
-        tuple(upper - k * (tall - OVERLAP) - OVERLAP / 2.0 for k in range(1, rows)),
     )
 
 
@@ -271,12 +265,9 @@ def page(drawing: FullScale, tiling: Tiling, shown: Tile, title: str, units: Uni
     window = f"M{LEFT} {TOP}H{tiling.page_width - RIGHT:.2f}V{tiling.page_height - FOOT:.2f}H{LEFT}Z"
     picture.clip(window)
     box = shapely.box(shown.x0, shown.y0, shown.x1, shown.y1)
-    for x in tiling.cuts_across:
-        if shown.x0 < x < shown.x1:
-            picture.line(*place(x, shown.y0), *place(x, shown.y1), weight=THIN, dash="4 2", stroke=SOFT)
-    for y in tiling.cuts_along:
-        if shown.y0 < y < shown.y1:
-            picture.line(*place(shown.x0, y), *place(shown.x1, y), weight=THIN, dash="4 2", stroke=SOFT)
+    for line in _cuts(tiling, shown):
+        ends = [place(x, y) for x, y in line]
+        picture.line(*ends[0], *ends[1], weight=THIN, dash="4 2", stroke=SOFT)
     for chain in drawing.chains:
         data = _path(chain, box, shown)
         if data:
@@ -294,6 +285,17 @@ def page(drawing: FullScale, tiling: Tiling, shown: Tile, title: str, units: Uni
     _rulers(picture, units)
     _name(picture, tiling, shown, title, units)
     return picture
+
+
+def _cuts(tiling: Tiling, shown: Tile) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
+    """The lines, on the middle of what two pages show, along which one is cut and laid on the other."""
+    half = OVERLAP / 2.0
+    for step, x in ((-1, shown.x0 + half), (1, shown.x1 - half)):
+        if (shown.row, shown.column + step) in tiling.tiles:
+            yield (x, shown.y0), (x, shown.y1)
+    for step, y in ((-1, shown.y1 - half), (1, shown.y0 + half)):
+        if (shown.row + step, shown.column) in tiling.tiles:
+            yield (shown.x0, y), (shown.x1, y)
 
 
 def _path(chain: Chain, box: shapely.Polygon, shown: Tile) -> str:

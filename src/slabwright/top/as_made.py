@@ -18,7 +18,7 @@ from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
 from slabwright.job.plate_models import HoleAsMade, PlateAsMade
 from slabwright.job.top_models import Feature, Insert, Pocket
 from slabwright.quantities import Units, format_length
-from slabwright.top.slots import PocketRoom, Positions, SlotPlan
+from slabwright.top.slots import PAINT, PocketRoom, Positions, SlotPlan
 from slabwright.top.templates import pocket_fitting
 
 _STATED = ("job:top.plates_as_made",)
@@ -33,13 +33,13 @@ class PocketAsMade:
     length: float = figure(
         "mm",
         "that the pocket reckons the plate's to be, along the grain",
-        how="measured length + what it is out of square + the error of measuring at both ends",
+        how="measured length, without paint, + what it is out of square + the error of measuring at both ends",
         rests_on=(*_STATED, "job:top.features"),
     )
     width: float = figure(
         "mm",
         "that the pocket reckons the plate's to be, across the grain",
-        how="measured width + what it is out of square + the error of measuring on both sides",
+        how="measured width, without paint, + what it is out of square + the error of measuring on both sides",
         rests_on=(*_STATED, "job:top.features"),
     )
     thickness: float | None = figure("mm", "of the plate, with its paint", rests_on=_STATED)
@@ -70,12 +70,13 @@ def outgrown_by_skew(length: float, width: float, diagonals_differ: float) -> tu
     return width * skew / 2.0, length * skew / 2.0
 
 
-def plate_as_pocket(pocket: Pocket, plate: PlateAsMade) -> Pocket:
-    """The pocket as it would have been stated for the plate as made.
+def plate_as_pocket(pocket: Pocket, plate: PlateAsMade, paint: float = PAINT) -> Pocket:
+    """The pocket as it would have been stated for the plate as made: its sizes are those of the bare steel.
 
     Args:
         pocket: as planned
         plate: as made
+        paint: thickness on an edge, which the room round a plate has already; taken off sizes over the paint [mm]
 
     Raises:
         SlabwrightError: the plate is another pocket's, or so far from the plan that it must be a slip
@@ -89,7 +90,9 @@ def plate_as_pocket(pocket: Pocket, plate: PlateAsMade) -> Pocket:
                 f"top.plates_as_made: the plate of {pocket.name!r} has a {what} of {made:g} mm where {planned:g} mm was "
                 f"planned; measure it again, or change the pocket's {what} in the job."
             )
-    length, width = plate.length or pocket.length, plate.width or pocket.width
+    coats = 2.0 * paint if plate.painted else 0.0
+    length = pocket.length if plate.length is None else max(plate.length - coats, 0.1)
+    width = pocket.width if plate.width is None else max(plate.width - coats, 0.1)
     longer, wider = outgrown_by_skew(length, width, plate.diagonals_differ)
     radius = pocket.corner_radius if plate.corner_radius is None else plate.corner_radius
     return pocket.model_copy(
@@ -107,6 +110,7 @@ def follow_as_made(
     at: tuple[float, float],
     room: PocketRoom,
     planned_thickness: float | None = None,
+    paint: float = PAINT,
 ) -> PocketAsMade:
     """The pocket's opening, its depth and its bolts for the plate as made.
 
@@ -116,11 +120,12 @@ def follow_as_made(
         at: the plate's middle in the top [mm]
         room: round the plate as made: what `pocket_room` gives for `plate_as_pocket`
         planned_thickness: of the plate; None where it was not stated [mm]
+        paint: thickness on an edge [mm]
 
     Raises:
         SlabwrightError: as `plate_as_pocket`
     """
-    grown = plate_as_pocket(pocket, plate)
+    grown = plate_as_pocket(pocket, plate, paint)
     thicker = 0.0
     if plate.thickness is not None and planned_thickness is not None:
         thicker = plate.thickness - planned_thickness
@@ -153,6 +158,7 @@ def as_made_features(
     planned: SlotPlan,
     plates: Sequence[PlateAsMade],
     planned_thickness: Mapping[str, float] | None = None,
+    paint: float = PAINT,
 ) -> Followed:
     """Pockets and inserts that follow the plates as made; give them to `slot_plan` again.
 
@@ -164,6 +170,7 @@ def as_made_features(
         planned: slots as planned
         plates: as made
         planned_thickness: of each plate, by its pocket; the inserts' own where left out [mm]
+        paint: thickness on a wall or an edge [mm]
 
     Raises:
         SlabwrightError: a plate without a pocket, or stated twice; a hole without an insert of that plate
@@ -186,7 +193,7 @@ def as_made_features(
     for name, plate in made.items():
         pocket = pockets[name]
         planned_thick = (planned_thickness or {}).get(name)
-        changed[name] = plate_as_pocket(pocket, plate)
+        changed[name] = plate_as_pocket(pocket, plate, paint)
         holes = {hole.insert: hole for hole in plate.holes}
         for insert in (bolt for bolt in bolts.values() if bolt.plate == name):
             if planned_thick is None:
@@ -209,13 +216,16 @@ def as_made_features(
     return Followed(tuple(changed.get(f.name, f) for f in features), moved, tuple(by_hand))
 
 
-def as_made_findings(plates: Sequence[PlateAsMade], asked: SlotPlan, units: Units = "metric") -> tuple[Finding, ...]:
+def as_made_findings(
+    plates: Sequence[PlateAsMade], asked: SlotPlan, units: Units = "metric", paint: float = PAINT
+) -> tuple[Finding, ...]:
     """Slots of the plates as made that are too short or too narrow, and plates that are bowed.
 
     Args:
         plates: as made
         asked: slots for the features as made
         units: of the job
+        paint: thickness on a wall, which the slots asked for have not yet [mm]
     """
 
     def said(length: float) -> str:
@@ -227,7 +237,8 @@ def as_made_findings(plates: Sequence[PlateAsMade], asked: SlotPlan, units: Unit
         for hole in plate.holes:
             slot = slots.get(hole.insert)
             if slot is not None:
-                found += _slot_findings(plate, hole, slot.length, slot.width, units)
+                coats = 2.0 * paint if plate.painted else 0.0
+                found += _slot_findings(plate, hole, slot.length - coats, slot.width - coats, units)
         if plate.bow > 1.0:
             found.append(
                 Finding(

@@ -100,7 +100,7 @@ class Template:
         "mm",
         "least base that rests on both sides of the opening, wherever the bit is",
         how="2 x (narrow way through the opening - half the guide + 10 mm of bearing): with the guide at one side it "
-        "still reaches the other",
+        "still reaches the other; rounded up",
         rests_on=("shop:router.base_diameter", *_ROUTER),
         source=COMMON_PRACTICE,
     )

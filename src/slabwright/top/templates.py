@@ -171,7 +171,7 @@ def template(
         outer_width=outer_width,
         clamp_room=CLAMP_ROOM,
         base_diameter=router.base_diameter,
-        base_least=2.0 * (_narrow_way(shape) - guide / 2.0 + BEARING),
+        base_least=math.ceil(2.0 * (_narrow_way(shape) - guide / 2.0 + BEARING) / step - 1e-6) * step,
         thickness=router.template_thickness,
         thickness_least=max(thickness_least, 0.0),
         depth=depth,
@@ -239,7 +239,6 @@ def template_findings(made: Template, router: Router, units: Units = "metric") -
     def said(length: float) -> str:
         return format_length(length, units)
 
-    step = 1.0 if units == "metric" else INCH / 16.0
     found: list[Finding] = []
     if made.plate_enters is False:
         smaller = (
@@ -258,7 +257,7 @@ def template_findings(made: Template, router: Router, units: Units = "metric") -
             )
         )
     if made.base_least > made.base_diameter:
-        wider = said(math.ceil(made.base_least / step) * step)
+        wider = said(made.base_least)
         found.append(
             Finding(
                 "top/template-base",
