@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import shapely
-from shapely import Polygon, affinity
+from shapely import Polygon
 
 from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
 from slabwright.geometry.arcs import inside_corner_radii
@@ -19,6 +19,7 @@ from slabwright.geometry.faces import Floats
 from slabwright.job.shop_models import Router
 from slabwright.job.top_models import Bar, Feature, Key, Pocket
 from slabwright.quantities import INCH, Units, format_least, format_length
+from slabwright.top.feature_shapes import bow_tie, rectangle
 from slabwright.top.slots import PocketRoom, Positions
 from slabwright.top.template_results import CheckLength, Template
 
@@ -325,14 +326,6 @@ def pocket_fitting(pocket: Pocket, at: tuple[float, float], room: PocketRoom, *,
     return Fitting(opening, plate)
 
 
-def key_fitting(key: Key, at: tuple[float, float]) -> Fitting:
-    """The opening of a let-in key: its own shape."""
-    half, end, waist = key.length / 2.0, key.width / 2.0, key.waist / 2.0
-    shape = Polygon([(-half, -end), (0.0, -waist), (half, -end), (half, end), (0.0, waist), (-half, end)])
-    turned = affinity.translate(affinity.rotate(shape, key.turn, origin=(0.0, 0.0)), *at)
-    return Fitting(turned, turned)
-
-
 def templates_for(
     features: Sequence[Feature],
     positions: Positions,
@@ -342,7 +335,7 @@ def templates_for(
     slack: float = 0.0,
     units: Units = "metric",
 ) -> tuple[tuple[Template, ...], tuple[Finding, ...]]:
-    """A template for each pocket, let-in bar and key, and what would go wrong.
+    """A template for each pocket whose room is known, each let-in bar and each key, and what would go wrong.
 
     Args:
         features: of the top
@@ -359,13 +352,11 @@ def templates_for(
         if isinstance(feature, Pocket) and feature.name in room_of:
             fitting = pocket_fitting(feature, positions[feature.name], room_of[feature.name], slack=slack)
         elif isinstance(feature, Key):
-            fitting = key_fitting(feature, positions[feature.name])
+            shape = bow_tie(feature, positions[feature.name])
+            fitting = Fitting(shape, shape)
         elif isinstance(feature, Bar):
-            x, y = positions[feature.name]
-            bar = shapely.box(
-                x - feature.width / 2.0, y - feature.length / 2.0, x + feature.width / 2.0, y + feature.length / 2.0
-            )
-            fitting = Fitting(bar, bar)
+            shape = rectangle(*positions[feature.name], feature.width, feature.length)
+            fitting = Fitting(shape, shape)
         else:
             continue
         try:
