@@ -22,6 +22,7 @@ SUBJECTS = (
     "placement",
     "layout",
     "registration",
+    "feature_programs",
 )
 
 

@@ -178,13 +178,13 @@ def plan(job: JobPath, out: OutPath = Path("plan")) -> None:
 @app.command()
 def sheets(job: JobPath, out: OutPath = Path("sheets")) -> None:
     """Write the plan and every sheet and drawing."""
-    from slabwright.sheets.programs import write_programs
+    from slabwright.sheets.programs import write_programs, write_router_templates
     from slabwright.sheets.write import write_sheets
 
     with _progress() as progress:
         result = _planned(job, progress)
         drawn = write_sheets(result, _made_folder(out), progress)
-        paths = [_write_plan(result, out), *write_programs(result, out), *drawn]
+        paths = [_write_plan(result, out), *write_programs(result, out), *write_router_templates(result, out), *drawn]
     _say(result)
     for path in paths:
         typer.echo(f"wrote {path}")

@@ -131,6 +131,7 @@ def plan(job: Job, progress: Progress = _quiet) -> Plan:
 
 
 def _plan(job: Job, progress: Progress) -> Plan:
+    from slabwright.machine.locating import locating
     from slabwright.machine.machining import runs
     from slabwright.slab.board import board, check_findings, planned_board, planned_findings
     from slabwright.slab.flatten import flatten
@@ -196,6 +197,12 @@ def _plan(job: Job, progress: Progress) -> Plan:
         found += more
         if top is None:
             waiting = (*waiting, Waiting("top", "room for the piece in the slab"))
+        elif machine is not None:
+            progress("Locating")
+            with _placed(job):
+                lying, more = locating(job, top)
+            found += more
+            machine = dataclasses.replace(machine, locating=lying)
     return Plan(made, slab, top, machine, waiting, tuple(found), job)
 
 

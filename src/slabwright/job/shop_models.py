@@ -52,6 +52,7 @@ class Machine(Stated):
         gt=0,
         description="J to cut a cubic centimetre of this wood (the same as N/mm2); left out: power is not checked",
     )
+    bit_diameter: Positive = Field(12.0, description="of the bit that cuts pockets, holes and channels")
     insert_life: Number | None = Field(
         None, gt=0, description="metres that an insert edge goes through wood, on its own circle, before it is turned"
     )
@@ -122,6 +123,9 @@ class Bed(Stated):
 
     length: Positive = Field(2600.0, description="of the bed, along the grain")
     width: Positive = Field(1250.0, description="of the bed, across the grain")
+    waste_board: NotNegative = Field(
+        0.0, description="thickness of the board of waste wood under the top when holes go through it"
+    )
     pad_diameter: Positive = Field(60.0, description="of a support pad or shim stack")
     pads_along: Whole = Field(4, ge=2, le=12, description="rows of places where a stack may stand, along the grain")
     pads_across: Whole = Field(2, ge=2, le=6, description="places in a row")

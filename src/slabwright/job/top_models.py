@@ -11,6 +11,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from slabwright.job.fields import Length, NotNegative, Number, Point, Positive, Stated
+from slabwright.job.plate_models import PlateAsMade
 
 ALONG_FROM = ("left end", "right end", "middle")
 ACROSS_FROM = ("centre line", "near edge", "far edge")
@@ -260,6 +261,9 @@ class Top(Stated):
     )
     defect_cost: Number = Field(
         0.0, ge=0, description="mm of thickness that a square decimetre of defect in the piece counts as"
+    )
+    plates_as_made: list[PlateAsMade] = Field(
+        default_factory=list, max_length=100, description="welded, painted plates, measured or marked through"
     )
     datums: list[Datum] = Field(default_factory=list, description="places touched off on the machine")
     machine_error: NotNegative = Field(0.05, description="of the machine's own positioning, 99 %")

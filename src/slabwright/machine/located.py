@@ -29,14 +29,14 @@ class DatumOff:
         "mm",
         "along the piece, from where the drawing has it; empty where that was not touched",
         how="the touched place brought back to the piece, less the stated one; for the one odd place as the others have it",
-        rests_on=["job:top.datums", "machine.locating.turn"],
+        rests_on=["job:top.datums", "machine.locating.located.turn"],
         change="touch it again, or mend the stated place",
     )
     off_across: float | None = figure(
         "mm",
         "across the piece, from where the drawing has it; empty where that was not touched",
         how="the touched place brought back to the piece, less the stated one; for the one odd place as the others have it",
-        rests_on=["job:top.datums", "machine.locating.turn"],
+        rests_on=["job:top.datums", "machine.locating.located.turn"],
         change="touch it again, or mend the stated place",
     )
     off_most: float | None = figure(
@@ -101,7 +101,7 @@ class Located:
         "of the piece on the machine, counterclockwise from above",
         how=_FIT,
         rests_on=_TOUCHES,
-        sure="machine.locating.turn_error",
+        sure="machine.locating.located.turn_error",
         change="lay it straighter; or leave it: programs follow the turn",
     )
     turn_error: float = figure("deg", "standard error of the turn", how="from the touches' errors", rests_on=_TOUCHES)

@@ -10,6 +10,7 @@ from slabwright.findings import COMMON_PRACTICE
 from slabwright.machine.error_costs import ErrorCost
 from slabwright.machine.feeds import Feeds
 from slabwright.machine.frame import FaceName
+from slabwright.machine.locating import Locating
 from slabwright.machine.setting import Clamping
 from slabwright.machine.sled import SledPlan
 from slabwright.machine.toolpath import Toolpath
@@ -121,4 +122,7 @@ class MachinePlan:
     feeds: Feeds = figure("", "chip load, power and surface")
     error_costs: tuple[ErrorCost, ...] = figure("", "what each error costs in the promised thickness")
     sled: SledPlan | None = figure("", "rails and depths of a router sled")
-    settings: tuple[Clamping, ...] = working()
+    locating: Locating | None = figure(
+        "", "how the top lies for its features; empty where nothing was touched", default=None
+    )
+    settings: tuple[Clamping, ...] = working(())

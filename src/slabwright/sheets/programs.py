@@ -1,4 +1,4 @@
-"""The machine's programs as files: one for each depth, none that did not pass, none of an earlier run left standing."""
+"""The machine's programs and the router's templates as files: none that did not pass, none of an earlier run left standing."""
 
 from __future__ import annotations
 
@@ -9,8 +9,25 @@ from slabwright.findings import SlabwrightError
 from slabwright.plan import Plan
 from slabwright.written import written_beside
 
-FOLDER = "programs"
-_OURS = re.compile(r"[0-9]{2}-face-[ab]-[a-z]+-[0-9]+\.ngc")
+PROGRAMS = "programs"
+TEMPLATES = "templates"
+_OUR_PROGRAM = re.compile(r"(?:[0-9]{2}-face-[ab]-[a-z]+-[0-9]+|feature-[0-9]{2}-[a-z0-9-]+)\.ngc")
+_OUR_TEMPLATE = re.compile(r"(?:template-[a-z0-9-]+|outline-full-size)\.(?:pdf|dxf)")
+
+
+def _swept(folder: Path, ours: re.Pattern[str], wanted: bool) -> None:
+    """Take away what an earlier run left in a folder; make the folder where it is wanted, and leave none empty."""
+    try:
+        if folder.is_dir():
+            for old in folder.iterdir():
+                if ours.fullmatch(old.name):
+                    old.unlink()
+            if not wanted and not any(folder.iterdir()):
+                folder.rmdir()
+        if wanted:
+            folder.mkdir(exist_ok=True)
+    except OSError as error:
+        raise SlabwrightError(f"{folder}: cannot be used ({error.strerror}); name another folder with --out") from None
 
 
 def write_programs(plan: Plan, out: Path) -> list[Path]:
@@ -28,17 +45,45 @@ def write_programs(plan: Plan, out: Path) -> list[Path]:
     Raises:
         SlabwrightError: a file cannot be written or taken away.
     """
-    folder = out / FOLDER
-    programs = plan.machine.programs if plan.machine else ()
+    machine = plan.machine
+    texts = [(program.name, program.text) for program in machine.programs] if machine else []
+    if machine and machine.locating:
+        texts += [(program.name, program.text) for program in machine.locating.programs if program.passed]
+    folder = out / PROGRAMS
+    _swept(folder, _OUR_PROGRAM, bool(texts))
+    return [written_beside(folder / name, text.encode("ascii")) for name, text in texts]
+
+
+def write_router_templates(plan: Plan, out: Path) -> list[Path]:
+    """Write the full-scale templates of a hand-held router, and the finished outline, below a folder.
+
+    Args:
+        plan: of the job
+        out: the folder of the sheets
+
+    Returns:
+        The files that were written; none where the top has no templates.
+
+    Raises:
+        SlabwrightError: a file cannot be written or taken away.
+    """
+    from slabwright.sheets.template_pages import Head, write_templates
+
+    folder = out / TEMPLATES
+    top = plan.top
+    _swept(folder, _OUR_TEMPLATE, top is not None and bool(top.templates))
+    if top is None or not top.templates:
+        return []
+    head = plan.job.stated.job
     try:
-        if folder.is_dir():
-            for old in folder.iterdir():
-                if _OURS.fullmatch(old.name):
-                    old.unlink()
-            if not programs and not any(folder.iterdir()):
-                folder.rmdir()
-        if programs:
-            folder.mkdir(exist_ok=True)
+        return write_templates(
+            top.templates,
+            top.outline,
+            folder,
+            paper=head.paper or ("A4" if head.units == "metric" else "Letter"),
+            units=head.units,
+            head=Head(head.title, head.revision, head.date),
+            findings=plan.findings,
+        )
     except OSError as error:
-        raise SlabwrightError(f"{folder}: cannot be used ({error.strerror}); name another folder with --out") from None
-    return [written_beside(folder / program.name, program.text.encode("ascii")) for program in programs]
+        raise SlabwrightError(f"{folder}: cannot be written ({error.strerror}); name another with --out") from None

@@ -13,6 +13,7 @@ from slabwright.top.movement import Movement
 from slabwright.top.placement_results import Placement
 from slabwright.top.slots import PlaceMovement, PocketRoom, Slot
 from slabwright.top.staying_flat import StayingFlat
+from slabwright.top.template_results import Template
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,12 @@ class TopPlan:
     places: tuple[PlaceMovement, ...] = figure("mm", "movement of the other holes")
     fixed: str | None = figure("", "the bolt that does not slide", rests_on=["job:top.features"])
     fastenings: tuple[Fastening, ...] = figure("mm", "hole, thread, bolt and hold of every insert")
+    templates: tuple[Template, ...] = figure("mm", "for a hand-held router, one for each pocket, let-in bar and key")
+    by_hand: tuple[str, ...] = figure(
+        "",
+        "inserts that are drilled at the marks of their plate, not by a program",
+        rests_on=["job:top.plates_as_made"],
+    )
     outline: Polygon = working()
     """In the top's frame, seen from the show face."""
     layout: Layout = working()

@@ -10,7 +10,7 @@ from slabwright.accounts import figure, working
 from slabwright.findings import COMMON_PRACTICE
 
 _ROUTER = ("shop:router.bushing_diameter", "shop:router.bearing", "shop:router.bit_diameter")
-_OPENING = ("top.slots.pockets", "job:top.features")
+_OPENING = ("top.pockets", "job:top.features")
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ class Template:
         "",
         "whether the plate's corners enter the pocket, in every season; empty where no plate is known",
         how="the plate's shape, moved as far as the wood moves, laid in the pocket as the bit leaves it",
-        rests_on=(*_OPENING, "top.slots.pockets", *_ROUTER),
+        rests_on=(*_OPENING, "top.pockets", *_ROUTER),
     )
     chisel: float = figure(
         "mm",

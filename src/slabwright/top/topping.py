@@ -18,6 +18,7 @@ from slabwright.slab.board import Board
 from slabwright.slab.hidden import hidden_surface
 from slabwright.slab.results import SlabPlan
 from slabwright.slab.survey import Survey
+from slabwright.top.as_made import as_made_features, as_made_findings
 from slabwright.top.clearances import clearances
 from slabwright.top.fasteners import fastenings
 from slabwright.top.ground import ground, on_ground
@@ -32,6 +33,7 @@ from slabwright.top.results import TopPlan
 from slabwright.top.rings import ring_pattern
 from slabwright.top.slots import SlotPlan, fixed_insert, slot_plan
 from slabwright.top.staying_flat import StayingFlat, staying_flat
+from slabwright.top.templates import templates_for
 
 Progress = Callable[[str], None]
 
@@ -146,6 +148,7 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
     about: Movement | None = None
     slots = SlotPlan(None, False, (), (), ())
     flat: StayingFlat | None = None
+    by_hand: tuple[str, ...] = ()
     if seasons is None or made_at is None:
         found += unknown_movement(seasons is not None, made_at is not None)
     else:
@@ -157,6 +160,12 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
             found.append(_movement_unknown(str(error)))
     if about is not None:
         slots = slot_plan(top.features, where, about, top.clearances, units, top.paint)
+        if top.plates_as_made:
+            followed = as_made_features(top.features, where, slots, top.plates_as_made, paint=top.paint)
+            top = top.model_copy(update={"features": list(followed.features)})
+            where, by_hand = followed.positions, followed.by_hand
+            slots = slot_plan(top.features, where, about, top.clearances, units, top.paint)
+            found += as_made_findings(top.plates_as_made, slots, units, top.paint)
         found += movement_findings(
             top.features, where, about, slots, top.clearances, units, top.rings is not None, top.paint
         )
@@ -175,6 +184,15 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
         top.clearances,
     )
     found += fastener_findings(held, top.features, top.clearances, units)
+    made_by, more = templates_for(
+        top.features,
+        where,
+        slots.pockets,
+        job.shop.router,
+        slack=top.paint + top.clearances.placing,
+        units=units,
+    )
+    found += more
     plan = TopPlan(
         placement=placed,
         length=length,
@@ -188,6 +206,8 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
         places=slots.places,
         fixed=slots.fixed,
         fastenings=held,
+        templates=made_by,
+        by_hand=by_hand,
         outline=outline,
         layout=laid,
     )
