@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 from tests.unit.surfacing import BLOCK, LIMITS, PLANE, SAFE, flat, one_pass, program, raster, setting
 
 from slabwright.job.models import Machine
+from slabwright.machine.feeds import scallop
 from slabwright.machine.frame import KeepOut, Setting
 from slabwright.machine.interpreter import Arc, Move
-from slabwright.machine.program_check import Limits, limits_of, pieces, scallop, segment_to_box
+from slabwright.machine.program_check import Limits, limits_of, pieces, segment_to_box
 from slabwright.machine.simulator import Simulation, after, reachable, simulate
 from slabwright.machine.toolpath import Toolpath
 

@@ -195,11 +195,24 @@ def power(rate: float, energy: float) -> float:
 
 
 def scallop(stepover: float, diameter: float, radius: float) -> float:
-    """Height of the ridges between strips that two rounded corners leave [mm]; a whole corner where strips miss each other."""
+    """Height of the ridge that stays between two strips of a cutter with rounded corners.
+
+    The flat of the end is D - 2 r wide. Beyond it the corner rises as a circle, and two neighbours meet in the middle:
+
+        h = r - sqrt(r^2 - ((s - (D - 2 r)) / 2)^2)
+
+    Args:
+        stepover: s [mm]
+        diameter: of the cutter, D [mm]
+        radius: of the insert's corner, r [mm]
+
+    Returns:
+        h; 0 where the flats overlap; infinite where the strips miss each other [mm].
+    """
     beyond = (stepover - (diameter - 2.0 * radius)) / 2.0
     if beyond <= 0.0:
         return 0.0
-    return radius if beyond >= radius else radius - math.sqrt(radius**2 - beyond**2)
+    return math.inf if beyond > radius else radius - math.sqrt(radius**2 - beyond**2)
 
 
 def edge_ratio(machine: Machine, width: float) -> float:

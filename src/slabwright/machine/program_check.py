@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from slabwright.geometry.faces import Floats
 from slabwright.job.models import Machine
 from slabwright.machine.faults import Fault, FaultKind
+from slabwright.machine.feeds import scallop
 from slabwright.machine.frame import KeepOut
 from slabwright.machine.interpreter import Move
 from slabwright.quantities import Units, format_length
@@ -89,29 +90,6 @@ def limits_of(machine: Machine) -> Limits:
         holder_diameter=machine.holder_diameter or 0.0,
         stick_out=machine.stick_out or math.inf,
     )
-
-
-def scallop(stepover: float, diameter: float, corner_radius: float) -> float:
-    """Height of the ridge that stays between two strips of a cutter with rounded corners.
-
-    The flat of the end is D - 2 r wide. Beyond it the corner rises as a circle, and two neighbours meet in the middle:
-
-        h = r - sqrt(r^2 - ((s - (D - 2 r)) / 2)^2)
-
-    Args:
-        stepover: s [mm]
-        diameter: D [mm]
-        corner_radius: r [mm]
-
-    Returns:
-        h; 0 where the flats overlap; infinite where the strips do not [mm].
-    """
-    beyond = (stepover - (diameter - 2.0 * corner_radius)) / 2.0
-    if beyond <= 0.0:
-        return 0.0
-    if beyond > corner_radius:
-        return math.inf
-    return corner_radius - math.sqrt(corner_radius**2 - beyond**2)
 
 
 @dataclass(frozen=True)
