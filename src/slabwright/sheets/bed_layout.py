@@ -35,7 +35,7 @@ def bed_rectangle(context: Context) -> tuple[float, float, float, float]:
 
 
 @contextmanager
-def _without_the_hour() -> Iterator[None]:
+def without_the_hour() -> Iterator[None]:
     """Keep the drawing library from noting when a file was made, so that the same plan gives the same bytes."""
     from ezdxf import options
 
@@ -57,7 +57,7 @@ def bed_drawing(context: Context) -> Drawing:
 
     plan, slab, words = context.plan, context.slab, context.words
     turn = context.turn
-    with _without_the_hour():
+    with without_the_hour():
         drawing = ezdxf.new("R2010", setup=False, units=4)
     drawing.header["$MEASUREMENT"] = 1
     style = drawing.styles.add("SHEETS", font=REGULAR)
@@ -109,7 +109,7 @@ def as_dxf(drawing: Drawing) -> bytes:
     if auditor.has_errors:
         raise RuntimeError(f"the bed layout has faults: {[error.message for error in auditor.errors]}")
     out = io.StringIO()
-    with _without_the_hour():
+    with without_the_hour():
         drawing.write(out)
     return bytes(drawing.encode(out.getvalue()))
 

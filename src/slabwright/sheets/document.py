@@ -16,6 +16,7 @@ from slabwright.sheets.fill_sheets import fill_choice, patch_sheet
 from slabwright.sheets.fonts import FAMILY, font_folder
 from slabwright.sheets.machine_sheets import machine_sheets
 from slabwright.sheets.overview import no_board, overview
+from slabwright.sheets.top_sheets import top_sheets
 from slabwright.sheets.words import plain
 
 MEASURE = "Measure before you cut"
@@ -39,6 +40,7 @@ def bench_sheets(context: Context) -> list[Sheet]:
         *wood_left_sheets(context, second),
         fill_choice(context),
         patch_sheet(context),
+        *top_sheets(context),
         check_sheet(context),
     ]
     return [sheet for sheet in sheets if sheet is not None]

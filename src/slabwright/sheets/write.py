@@ -10,6 +10,7 @@ from slabwright.plan import Plan
 from slabwright.sheets.bed_layout import as_dxf, as_svg, bed_drawing
 from slabwright.sheets.context import Context
 from slabwright.sheets.document import bench_pdf
+from slabwright.sheets.top_drawing_file import every_name, top_files
 
 BENCH_SHEETS = "bench-sheets.pdf"
 BED_DXF = "bed-layout.dxf"
@@ -42,10 +43,11 @@ def replace_files(out: Path, contents: Mapping[str, bytes]) -> list[Path]:
 
 
 def write_sheets(plan: Plan, out: Path, progress: Callable[[str], None] = _quiet) -> list[Path]:
-    """Write the bench sheets (PDF) and the bed layout (DXF, SVG) of a plan.
+    """Write the bench sheets (PDF), the bed layout and the drawings of the top's faces (DXF, SVG) of a plan.
 
     All are made before the first is written, so that a fault leaves what an earlier run wrote; then each replaces its
-    forerunner. A plan without a slab has one sheet that says what is missing and no bed layout: one of an earlier run is removed.
+    forerunner. A plan without a slab has one sheet that says what is missing and no bed layout: one of an earlier run is
+    removed, and so is a drawing of a face that has no features any more.
 
     Args:
         plan: with a slab, or with what it waits for
@@ -65,8 +67,11 @@ def write_sheets(plan: Plan, out: Path, progress: Callable[[str], None] = _quiet
         progress("Drawing the bed layout")
         drawing = bed_drawing(context)
         contents |= {BED_DXF: as_dxf(drawing), BED_SVG: as_svg(drawing).encode("utf-8")}
+    if plan.top is not None:
+        progress("Drawing the top")
+        contents |= top_files(context)
     progress("Writing")
     written = replace_files(out, contents)
-    for stale in {BENCH_SHEETS, BED_DXF, BED_SVG} - contents.keys():
+    for stale in ({BENCH_SHEETS, BED_DXF, BED_SVG} | every_name()) - contents.keys():
         (out / stale).unlink(missing_ok=True)
     return written
