@@ -24,6 +24,7 @@ from slabwright.sheets.top_words import (
     mark,
     problems,
     tape,
+    text_height,
 )
 from slabwright.sheets.words import Words
 from slabwright.top.results import TopPlan
@@ -31,8 +32,9 @@ from slabwright.top.results import TopPlan
 _FAR = 1e5
 _GAP = 3.0
 _IN_A_ROW = 5
+_LEAST = 62.0
 _TEXT = 29.0
-"""What stands below the drawing and the sections [mm]."""
+"""Least height of the drawing, and of what stands below it and the sections [mm]."""
 _LAYOUT = (
     "outside",
     "too-close",
@@ -68,8 +70,10 @@ def _sheets(context: Context, plan: TopPlan, side: Side) -> list[Sheet]:
     lead = _lead(context, plan, side)
     beside = len(cuts) <= _IN_A_ROW
     below = _cards(context, cuts, thickness) if beside else []
-    high = paper.inner_height - _TEXT - (HIGH + 2.5 if below else 0.0)
-    drawing, named, left_out = draw_face(plan, face, words, paper.inner_width, high)
+    # What is named on the drawing is known once it is drawn: the text below it is measured with every name in it first.
+    most = _text(context, face, set(), 1)
+    high = paper.inner_height - max(text_height(context, most) + 6.0, _TEXT) - (HIGH + 2.5 if below else 0.0)
+    drawing, named, left_out = draw_face(plan, face, words, paper.inner_width, max(high, _LEAST))
     sheets = [Sheet(face.title, lead, [blocks.picture(drawing), *below], _text(context, face, named, left_out), "wide")]
     if not beside:
         rows = int((paper.inner_height - 6.0) / (HIGH + _GAP))

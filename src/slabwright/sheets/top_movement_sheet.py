@@ -11,7 +11,7 @@ from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, WOOD
 from slabwright.sheets.context import Context
 from slabwright.sheets.picture import GREAT, TEXT, THICK, THIN, Picture, path_of, text_width
-from slabwright.sheets.top_words import called, numbers, problems, stated
+from slabwright.sheets.top_words import called, mark, numbers, problems, stated
 from slabwright.sheets.words import Words
 from slabwright.top.movement import Movement
 from slabwright.top.results import TopPlan
@@ -95,7 +95,7 @@ def width_bars(about: Movement, width: float, page: float, words: Words) -> Pict
             said = signed(change, words)
             drawing.text(at, y + 7.6, said, size=GREAT, weight=700)
             beside = at + 0.52 * GREAT * len(said) + 2.0
-            drawing.text(beside, y + 3.4, f"{words.unit} in width")
+            drawing.text(beside, y + 3.4, f"width, {words.unit}")
             drawing.text(beside, y + 7.6, f"likely {signed(low, words)} to {signed(high, words)}", fill=SOFT)
     fixed = left + share * (right - left)
     drawing.line(fixed, 0.0, fixed, _BARS, dash="5 1 1 1", stroke=CHOSEN)
@@ -134,7 +134,7 @@ def slot_card(
     slot = group[0]
     width, high = size
     card = Picture(width, high)
-    fit = int((width - 1.0) / (0.44 * TEXT))
+    fit = int((width - 1.0) / (0.42 * TEXT))
     foot = high - 13.6
     names = ", ".join(str(n) for n in named[:6]) + ("…" if len(named) > 6 else "")
     card.text(0.0, 4.0, textwrap.shorten(f"{names} {called(slot.name, 30)}", fit, placeholder="…"), weight=700)
@@ -152,8 +152,8 @@ def slot_card(
     for x, ink in ((middle, CHOSEN), (bolt, INK)):
         card.line(x, y - half_w - 1.6, x, y + half_w + 1.6, weight=THIN, stroke=ink, dash="2 0.6 0.6 0.6")
     card.line(middle - half_l - 2.0, y, middle + half_l + 2.0, y, weight=THIN, stroke=SOFT)
-    card.text(0.0, foot, "near", fill=SOFT)
-    card.text(width, foot, "far", fill=SOFT, anchor="end")
+    card.text(0.0, foot - 5.0, "near", fill=SOFT)
+    card.text(width, foot - 5.0, "far", fill=SOFT, anchor="end")
     length, across = words.number(slot.length), words.number(slot.width)
     said = f"Ø {across}" if length == across else f"{length} x {across}"
     card.text(middle, foot + 0.6, said, anchor="middle", weight=700, size=1.25 * TEXT)
@@ -177,11 +177,11 @@ def _about(slot: Slot, words: Words) -> list[str]:
     elif abs(slot.shift) < 0.005:
         first = "middle on the bolt"
     else:
-        first = f"middle {words.number(abs(slot.shift))} {'far' if slot.shift > 0 else 'near'} of the bolt"
+        first = f"middle {words.number(abs(slot.shift))} {'far' if slot.shift > 0 else 'near'} of bolt"
     washer = (
-        f"{slot.washer} washer Ø {words.number(slot.washer_outer)}"
+        f"washer Ø {words.number(slot.washer_outer)}"
         if slot.washer_outer is not None
-        else (f"washer: Ø {words.number(slot.washer_least)} and more")
+        else (f"washer Ø {words.number(slot.washer_least)} up")
     )
     return [first, f"{washer}, {'firm' if slot.fixed else 'snug'}"]
 
@@ -219,7 +219,7 @@ def _pocket_table(context: Context, plan: TopPlan) -> list[Block]:
         wood = left[room.name]
         rows.append([
             f"{numbers(plan)[room.name]} {called(room.name, 13)}",
-            f"{words.number(room.opening_length)} x {words.number(room.opening_width)}",
+            f"{_told(room.opening_length, words)} x {_told(room.opening_width, words)}",
             f"{words.number(room.near)} / {words.number(room.far)}",
             "" if wood is None else words.number(wood),
         ])  # fmt: skip
@@ -232,6 +232,11 @@ def _pocket_table(context: Context, plan: TopPlan) -> list[Block]:
         blocks.table(["Pocket", "Opening", "room near / far", "Wood left"], "lrrr", rows, pad=2.4),
         blocks.text(said),
     ]
+
+
+def _told(mm: float, words: Words) -> str:
+    """As the feature table has it; inches in thousandths, as they are shorter."""
+    return mark(mm, words) if words.metric else words.number(mm)
 
 
 def _places(context: Context, plan: TopPlan) -> list[Block]:
@@ -256,8 +261,8 @@ def _ends(context: Context, plan: TopPlan, about: Movement) -> list[Block]:
         dry, damp = max((box.near_dry, box.far_dry), key=abs), max((box.near_damp, box.far_damp), key=abs)
         return [
             blocks.text(
-                f"Boxed ends: the edge stands {_proud(dry, words)} of the end piece dry, {_proud(damp, words)} damp. Glue the "
-                f"fixed pin alone; slots of the outermost pins: {words.fine(box.pin_slot)} longer than the pin, both ways together."
+                f"Boxed ends: the edge stands {_proud(dry, words)} of the end piece dry, {_proud(damp, words)} damp. "
+                f"Glue the fixed pin alone; slots of the outermost pins: {words.fine(box.pin_slot)} longer than the pin in all."
             )
         ]
     if ends.kind == "mitred" and ends.width is not None:

@@ -26,13 +26,14 @@ from slabwright.sheets.plan_view import (
     with_origin,
 )
 from slabwright.sheets.top_picture import Ordinate, TopPicture
-from slabwright.sheets.top_words import mark, problems, tape
+from slabwright.sheets.top_words import mark, problems, tape, text_height
 from slabwright.sheets.words import Words
 from slabwright.top.placement_results import Placement
 from slabwright.top.results import TopPlan
 from slabwright.top.rough_cuts import RoughCut
 
-_PICTURE = 98.0
+_LEAST, _MOST = 70.0, 102.0
+"""Height of the picture [mm]."""
 _RUNNERS = 3
 _FAR = 1e5
 _STICKS_OUT = 18.0
@@ -60,17 +61,17 @@ class Placed:
     """A placement's geometry in the slab's frame."""
 
     placement: Placement
-    both: BaseGeometry
+    face: Polygon
 
     def at(self, u: float, v: float) -> tuple[float, float]:
         """The place at (along, across) of the piece's middle."""
         return turned_out(self.placement.x, self.placement.y, self.placement.turn, u, v)
 
     def through(self, a: tuple[float, float], b: tuple[float, float]) -> LineString:
-        """The line through two places, as long as the slab has wood under it."""
+        """The line through two places, as long as it runs on the show face."""
         dx, dy = _FAR * (b[0] - a[0]), _FAR * (b[1] - a[1])
         long = LineString([(a[0] - dx, a[1] - dy), (a[0] + dx, a[1] + dy)])
-        wood = shapely.intersection(long, self.both)
+        wood = shapely.intersection(long, self.face)
         ends = sorted(
             shapely.get_coordinates(wood).tolist(),
             key=lambda p: (p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1]),
@@ -125,38 +126,32 @@ def place_sheet(context: Context, plan: TopPlan) -> Sheet:
     """Where the piece lies in the slab and what is cut, in the order of the cuts."""
     words, placed = context.words, plan.placement
     up = placed.face_up
-    both = shapely.union_all([context.outline("A"), context.outline("B")])
-    where = Placed(placed, both)
+    where = Placed(placed, context.outline(up))
     roughs = [where.rough(cut) for cut in placed.rough_cuts if cut.needed]
     cuts = [*roughs, *where.finals()]
-    drawing = _drawing(context, plan, where, cuts)
-    lead = f"{seen(up)}: the show face. Places from x = 0, y = 0."
     beside, below = _sure(placed, words)
-    return Sheet(
-        "Where to cut the top",
-        lead,
-        [blocks.picture(drawing)],
+    columns = [
+        [blocks.figures(beside), *below, *_runners(placed, words)],
+        [blocks.steps(_steps(context, placed, words)), _table(where, cuts, words)],
         [
-            [blocks.figures(beside), *below, *_runners(placed, words)],
-            [blocks.steps(_steps(context, placed, words)), _table(where, cuts, words)],
-            [
-                *problems(context, ("no-board", "placement-time", "other-face"), 1),
-                blocks.checks(["Tape hooked at x = 0 both times", *_squares(placed, words)]),
-                blocks.caution("crosscutting"),
-            ],
+            *problems(context, ("no-board", "placement-time", "other-face"), 1),
+            blocks.checks(["Tape hooked at x = 0 both times", *_squares(placed, words)]),
+            blocks.caution("crosscutting"),
         ],
-        "wide",
-    )
+    ]
+    room = context.paper.inner_height - text_height(context, columns) - 4.0
+    drawing = _drawing(context, plan, where, cuts, min(max(room, _LEAST), _MOST))
+    return Sheet("Where to cut the top", f"{seen(up)}.", [blocks.picture(drawing)], columns, "wide")
 
 
-def _drawing(context: Context, plan: TopPlan, where: Placed, cuts: list[Cut]) -> TopPicture:
+def _drawing(context: Context, plan: TopPlan, where: Placed, cuts: list[Cut], height: float) -> TopPicture:
     words, placed, paper = context.words, plan.placement, context.paper
     up = placed.face_up
-    drawing = TopPicture(paper.inner_width, _PICTURE)
+    drawing = TopPicture(paper.inner_width, height)
     outlines = [context.outline("A"), context.outline("B")]
     shapes: list[BaseGeometry] = [*outlines, *(_stretched(cut.line) for cut in cuts)]
     bounds = joined_bounds([*shapes, shapely.Point(0.0, 0.0)])
-    box = (5.0, 8.0, paper.inner_width - 10.0, _PICTURE - 28.0)
+    box = (5.0, 8.0, paper.inner_width - 10.0, height - 28.0)
     view = View.fit(bounds, box, mirrored=up == "B")
     if beside := near_origin(view, [view.point(*placed.corners[0])], context.outline(up)):
         view = View.fit(bounds, with_origin(*box, up), mirrored=up == "B")
@@ -167,7 +162,7 @@ def _drawing(context: Context, plan: TopPlan, where: Placed, cuts: list[Cut]) ->
     for k, runner in enumerate(placed.runners_up[:_RUNNERS]):
         _draw_runner(drawing, view, where, k, (runner.x, runner.y, runner.turn))
     line = placed.centre_line
-    x0, _, x1, _ = where.both.bounds
+    x0, _, x1, _ = where.face.bounds
     a, b = view.point(x0 - 40.0, line.at(x0 - 40.0)), view.point(x1 + 40.0, line.at(x1 + 40.0))
     drawing.line(*a, *b, weight=MIDDLE, dash="7 1.2 1.2 1.2")
     for cut in cuts:
@@ -189,7 +184,11 @@ def _drawing(context: Context, plan: TopPlan, where: Placed, cuts: list[Cut]) ->
         drawing.width - 3.0,
     )
     drawing.text(
-        drawing.width / 2, foot + 8.0, "x where each crosscut crosses the centre line", anchor="middle", fill=SOFT
+        drawing.width / 2,
+        foot + 8.0,
+        "x, from the dot, where each crosscut crosses the centre line",
+        anchor="middle",
+        fill=SOFT,
     )
     draw_length_bar(drawing, view, 5.0, 4.0, 60.0, words.metric)
     said = "Blue: final cuts. Dashed: first cuts. Dash-dot: centre line. Thin: face {face}. Grey: runners-up."
@@ -227,12 +226,10 @@ def _name_runner(
 ) -> None:
     """Its letter and thickness at its right cut, each at its own height."""
     half = where.placement.length / 2
-    _, y0, _, y1 = where.both.bounds
+    _, y0, _, y1 = where.face.bounds
     v = (0.3 - 0.2 * k) * (y1 - y0) * (-1.0 if view.mirrored else 1.0)
     x, y = view.point(*turned_out(*at, half, v))
-    drawing.text(
-        x - 1.2, y + 0.35 * TEXT, f"{letter(k)} {words.number(math.floor(thickness * 1e4) / 1e4)}", fill=SOFT, halo=True
-    )
+    drawing.text(x - 1.2, y + 0.35 * TEXT, f"{letter(k)} {_down(thickness, words)}", fill=SOFT, halo=True)
 
 
 def letter(k: int) -> str:
@@ -330,7 +327,7 @@ def _squares(placed: Placement, words: Words) -> list[str]:
 
 
 def _table(where: Placed, cuts: list[Cut], words: Words) -> Block:
-    """Where each cut meets the rim of the slab, as its outlines are read; the wider face where they differ."""
+    """Where each cut meets the rim of the show face."""
     rows = []
     for cut in cuts:
         (ax, ay), (bx, by) = sorted(cut.line.coords, key=lambda p: p[1] if cut.across else p[0])

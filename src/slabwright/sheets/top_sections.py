@@ -101,7 +101,7 @@ def _section(found: Sequence[tuple[Seen, list[Seen]]], words: Words) -> Section:
             said,
             ((0.7, feature.depth), (0.16, hole.feature.depth)),
             hole.feature.wood_left,
-            f"{words.number(feature.wood_left or 0.0)} left; under the hole",
+            f"{words.number(feature.wood_left or 0.0)} left, under hole",
         )
     share = {"pocket": 0.7, "bar": 0.5, "key": 0.5, "channel": 0.26, "insert": 0.16}[feature.kind]
     told = {
@@ -159,7 +159,7 @@ def section_card(section: Section, thickness: float, width: float, words: Words)
         floor = top + scale * section.steps[-1][1]
         _tick(card, middle, floor, foot)
     if section.left is not None:
-        card.text(left, foot + 4.8, f"{section.under} {words.fine(section.left)}", weight=600)
+        card.text(0.0, foot + 4.8, f"{section.under} {words.fine(section.left)}", weight=600)
     return card
 
 

@@ -26,7 +26,7 @@ def _split(count: int, first: int, each: int) -> list[tuple[int, int]]:
         return [(0, count)]
     spans, start = [], 0
     while count - start > first:
-        end = min(start + each, count)
+        end = min(start + each, count - 1)
         spans.append((start, end))
         start = end
     return [*spans, (start, count)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Literal
 
 from slabwright import quantities
@@ -11,6 +11,7 @@ from slabwright.job.top_models import Bar, Channel, Edge, Feature, Insert, Key, 
 from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Block
 from slabwright.sheets.context import Context
+from slabwright.sheets.machine_room import block_height
 from slabwright.sheets.words import Words, plain
 from slabwright.top.layout_results import TopFeature
 from slabwright.top.results import TopPlan
@@ -19,6 +20,8 @@ Side = Literal["show", "underside"]
 SIDES: tuple[Side, Side] = ("show", "underside")
 FACE_WORDS: dict[Side, str] = {"show": "show face", "underside": "underside"}
 LONGEST_NAME = 26
+_GUTTER = 7.0
+_FIGURES, _HEADING = 18.5, 8.5
 _HALVES_UP = 1e-6
 """Added before rounding, so that two halves that differ by an error of the last digit are told alike [mm]."""
 
@@ -98,3 +101,18 @@ def problems(context: Context, codes: Iterable[str], most: int = 3) -> list[Bloc
     if len(found) > most:
         said.append(blocks.text(f"{len(found) - most} more: see slabwright check."))
     return said
+
+
+def text_height(context: Context, columns: Sequence[Sequence[Block]]) -> float:
+    """How much of a page its columns of text want, rather much [mm]."""
+    width = (context.paper.inner_width - (len(columns) - 1) * _GUTTER) / len(columns)
+    return max(sum(_height(block, width) for block in column) for column in columns)
+
+
+def _height(block: Block, width: float) -> float:
+    if block["kind"] in ("figures", "heading"):
+        return _FIGURES if block["kind"] == "figures" else _HEADING
+    if block["kind"] == "side-by-side":
+        inner = width / len(block["columns"]) - 6.0
+        return max(sum(_height(each, inner) for each in column) for column in block["columns"])
+    return block_height(block, width)
