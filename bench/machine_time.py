@@ -12,11 +12,11 @@ from shapely import box
 
 from bench.row import Row
 from bench.slabs import LENGTH, WIDTH, random_slab
-from slabwright.geometry.faces import Floats, Grid
+from slabwright.geometry.faces import FaceName, Floats, Grid
 from slabwright.geometry.strip import widest_strip
 from slabwright.job.models import Machine
 from slabwright.machine.engagement import engagement
-from slabwright.machine.frame import FaceName, Setting, Stock
+from slabwright.machine.frame import Setting, Stock
 from slabwright.machine.strips import strips, whole_rectangle
 from slabwright.machine.timing import path_time, time_bound
 from slabwright.machine.toolpath import Toolpath

@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+FaceName = Literal["A", "B"]
+
+
+def other(face: FaceName) -> FaceName:
+    """The opposite face."""
+    return "B" if face == "A" else "A"
 
 
 @dataclass(frozen=True)

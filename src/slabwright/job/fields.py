@@ -73,7 +73,6 @@ Whole = Annotated[int, BeforeValidator(_number)]
 Words = Annotated[str, BeforeValidator(_words, json_schema_input_type=str | int)]
 Moistures = list[Annotated[Number, Field(gt=0, lt=150)]]
 Point = tuple[Length, Length]
-FaceName = Literal["A", "B"]
 ReadingUnit = Literal["mm", "cm", "m", "in", "ft"]
 
 

@@ -9,8 +9,8 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
+from slabwright.geometry.faces import FaceName
 from slabwright.job.fields import (
-    FaceName,
     Length,
     Moistures,
     NotNegative,

@@ -11,9 +11,8 @@ import shapely
 from numpy.typing import NDArray
 
 from slabwright.accounts import figure
-from slabwright.geometry.faces import Floats
+from slabwright.geometry.faces import FaceName, Floats, other
 from slabwright.job.models import Allowance, Machine
-from slabwright.machine.frame import FaceName
 from slabwright.slab.results import SlabPlan
 from slabwright.slab.stock import StockMap, outline_in_seat
 
@@ -94,7 +93,7 @@ def error_costs(
         trial: error of z zero that is tried [mm]
     """
     first: FaceName = slab.first_face
-    second: FaceName = "B" if first == "A" else "A"
+    second: FaceName = other(first)
     above = {face: _clean(slab, face) for face in (first, second)}
     area = {"A": slab.stock_a.cell_area, "B": slab.stock_b.cell_area}
     found = [

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Literal
 
 from slabwright.accounts import figure, working
 from slabwright.findings import COMMON_PRACTICE, Finding
+from slabwright.geometry.faces import FaceName
 from slabwright.job.models import Machine
 from slabwright.machine.datum_checks import FeaturePlace
 from slabwright.machine.feature_check import FeatureCheck, Lying, check_feature, stock_around
 from slabwright.machine.feature_paths import Bit, bit_for, clearing_path, depth_steps, flowing_time, peck_path
-from slabwright.machine.frame import FaceName, KeepOut
+from slabwright.machine.frame import KeepOut
 from slabwright.machine.located import FaceUp, Located
 from slabwright.machine.pockets import SAME, Cut
 from slabwright.machine.program_check import Limits

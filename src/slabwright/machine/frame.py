@@ -7,13 +7,10 @@ surface; millimetres. Programs count z from the top of a fixed block on the bed:
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from shapely import Polygon
 
-from slabwright.geometry.faces import Floats
-
-FaceName = Literal["A", "B"]
+from slabwright.geometry.faces import FaceName, Floats
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from slabwright.accounts import figure
 from slabwright.findings import Finding
@@ -17,12 +16,10 @@ from slabwright.machine.feature_programs import (
     feature_places,
     feature_programs,
 )
-from slabwright.machine.located import Located
+from slabwright.machine.located import FaceUp, Located
 from slabwright.machine.locating_findings import locating_findings
 from slabwright.machine.registration import locate
 from slabwright.top.results import TopPlan
-
-FaceUp = Literal["show", "underside"]
 
 
 @dataclass(frozen=True)

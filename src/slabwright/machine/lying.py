@@ -10,8 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from slabwright.geometry.faces import Floats, as_scatter
-from slabwright.machine.frame import FaceName
+from slabwright.geometry.faces import FaceName, Floats, as_scatter, other
 from slabwright.slab.bed_frame import BedFrame
 from slabwright.slab.results import SlabPlan
 
@@ -44,8 +43,7 @@ class Lying:
     @property
     def up(self) -> FaceName:
         """The face that is up."""
-        first: FaceName = "A" if self.frame.down_face == "B" else "B"
-        return first if not self.turned else self.frame.down_face
+        return self.frame.down_face if self.turned else other(self.frame.down_face)
 
     def to_machine(self, points: Floats) -> Floats:
         """Points of the slab's frame, shape (n, 3), in the machine's frame [mm]."""
@@ -75,7 +73,7 @@ def lying_on_stacks(slab: SlabPlan, *, rails_follow: bool = False) -> Lying:
     """
     if slab.shims is None:
         raise ValueError("the slab has no stacks")
-    frame = BedFrame(slab.seat.planes, "B" if slab.first_face == "A" else "A")
+    frame = BedFrame(slab.seat.planes, other(slab.first_face))
     a, b, c = (float(value) for value in slab.shims.standing)
     if rails_follow:
         x, y = middle(slab, frame)

@@ -7,9 +7,9 @@ from typing import Literal
 
 from slabwright.accounts import figure, working
 from slabwright.findings import COMMON_PRACTICE
+from slabwright.geometry.faces import FaceName
 from slabwright.machine.error_costs import ErrorCost
 from slabwright.machine.feeds import Feeds
-from slabwright.machine.frame import FaceName
 from slabwright.machine.locating import Locating
 from slabwright.machine.setting import Clamping
 from slabwright.machine.sled import SledPlan

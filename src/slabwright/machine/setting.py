@@ -11,8 +11,9 @@ import numpy as np
 import shapely
 
 from slabwright.findings import SlabwrightError
+from slabwright.geometry.faces import FaceName, other
 from slabwright.job.models import Allowance, Bed, Clamp, Machine
-from slabwright.machine.frame import FaceName, KeepOut, Setting, Stock
+from slabwright.machine.frame import KeepOut, Setting, Stock
 from slabwright.machine.lying import (
     CELL,
     UNREAD_MARGIN,
@@ -207,7 +208,7 @@ def settings(
         raise SlabwrightError(f"{trouble[0]} {trouble[1]}")
     on_stacks = lying_on_stacks(slab, rails_follow=machine.kind == "sled")
     first: FaceName = slab.first_face
-    second: FaceName = "B" if first == "A" else "A"
+    second: FaceName = other(first)
     plane, milled = first_plane(slab, on_stacks), slab.seat.milled
     raw = {
         first: field(slab, on_stacks),

@@ -10,8 +10,8 @@ import numpy as np
 
 from slabwright.accounts import figure
 from slabwright.findings import COMMON_PRACTICE, Finding
+from slabwright.geometry.faces import FaceName
 from slabwright.job.models import Bed, Sled
-from slabwright.machine.frame import FaceName
 from slabwright.machine.lying import middle
 from slabwright.machine.setting import Clamping, Stage
 from slabwright.quantities import Units, format_length

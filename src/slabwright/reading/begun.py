@@ -8,8 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from slabwright.findings import SlabwrightError
-from slabwright.geometry.faces import Floats
-from slabwright.reading.stations import FaceName
+from slabwright.geometry.faces import FaceName, Floats
 
 NAME = "readings-begun.jsonl"
 

@@ -6,13 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
 
 import numpy as np
 
-from slabwright.geometry.faces import Floats
-
-FaceName = Literal["A", "B"]
+from slabwright.geometry.faces import FaceName, Floats
 
 
 @dataclass(frozen=True)

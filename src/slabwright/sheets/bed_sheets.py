@@ -8,13 +8,13 @@ from math import ceil
 import numpy as np
 from shapely import box
 
-from slabwright.geometry.faces import as_scatter
+from slabwright.geometry.faces import as_scatter, other
 from slabwright.machine.lying import lying_on_stacks
 from slabwright.sheets import blocks
 from slabwright.sheets.bed_layout import bed_rectangle
 from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, WOOD
-from slabwright.sheets.context import Context, other, seen
+from slabwright.sheets.context import Context, seen
 from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, THIN, Picture, text_width
 from slabwright.sheets.plan_view import (
     View,

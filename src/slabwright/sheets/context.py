@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
 
 import numpy as np
 from shapely import MultiPoint, Polygon, transform
@@ -13,7 +12,8 @@ from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from slabwright.accounts import Description, accounts
-from slabwright.geometry.faces import Floats, as_scatter
+from slabwright.geometry.faces import FaceName, Floats, as_scatter
+from slabwright.geometry.faces import other as other
 from slabwright.machine.lying import first_plane, lying_on_stacks
 from slabwright.machine.setting import Clamping, Stage, no_setting, settings
 from slabwright.plan import Plan
@@ -23,7 +23,6 @@ from slabwright.slab.results import SlabPlan
 from slabwright.slab.shims import Stack
 from slabwright.slab.stock import StockMap
 
-FaceName = Literal["A", "B"]
 SHOP_PARTS = ("machine", "bed", "shims", "allowance")
 _READ_BEYOND = 15.0
 """A map goes on beyond the outermost readings by half their spacing, and no farther than this [mm]: common practice."""
@@ -57,11 +56,6 @@ class Paper:
 
 
 PAPERS = {"A4": Paper(297.0, 210.0), "Letter": Paper(279.4, 215.9)}
-
-
-def other(face: FaceName) -> FaceName:
-    """The opposite face."""
-    return "B" if face == "A" else "A"
 
 
 @dataclass(frozen=True)

@@ -7,11 +7,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from slabwright.geometry.faces import FaceName, other
 from slabwright.machine.setting import Stage
 from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.colours import PAPER
-from slabwright.sheets.context import Context, FaceName, other, seen
+from slabwright.sheets.context import Context, seen
 from slabwright.sheets.height_map import bands_for, draw_height_map, draw_scale_bar
 from slabwright.sheets.picture import MIDDLE, THICK, Picture
 from slabwright.sheets.plan_view import (

@@ -9,7 +9,7 @@ import numpy as np
 from shapely import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from slabwright.machine.frame import FaceName
+from slabwright.geometry.faces import FaceName
 from slabwright.machine.setting import Clamping
 from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, WOOD
 from slabwright.sheets.context import Context

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from slabwright.findings import Finding
+from slabwright.geometry.faces import FaceName, other
 from slabwright.geometry.planes import PlanePair
 from slabwright.geometry.strip import Strip, widest_strip
 from slabwright.job.loaded import Job
@@ -31,15 +31,9 @@ from slabwright.slab.thickness_checks import faces_apart, no_board, reading_find
 from slabwright.slab.ways import WaysInput, cut_to, fill_money, knee, ways, windows
 
 Progress = Callable[[str], None]
-FaceName = Literal["A", "B"]
 
 _SKIP_SHARE = 0.05
 """Part of the underside that may stay rough where the job prices it: common practice."""
-
-
-def other(face: FaceName) -> FaceName:
-    """The other face."""
-    return "B" if face == "A" else "A"
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,10 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from slabwright.accounts import figure
+from slabwright.geometry.faces import FaceName, other
 from slabwright.job.models import Allowance, Machine
 from slabwright.slab.stock import StockMap
 
-FaceName = Literal["A", "B"]
 Kind = Literal["one go", "rough, rest, skim"]
 
 _MAP = "the map of wood above the plane: linear between readings"
@@ -198,7 +198,7 @@ def procedures(
     Returns:
         One go, then rough, rest and skim.
     """
-    second = "B" if first_face == "A" else "A"
+    second = other(first_face)
     skim_loss = max(0.0, allowance.movement - allowance.rest)
     return (
         Procedure(

@@ -11,13 +11,13 @@ import numpy as np
 from shapely import Polygon
 
 from slabwright.findings import SlabwrightError
-from slabwright.geometry.faces import Scatter
+from slabwright.geometry.faces import FaceName, Scatter
 from slabwright.geometry.strip import Strip
 from slabwright.slab.hidden import Hidden
 from slabwright.slab.survey import Survey
 from slabwright.top.fitting import longest, starts, widest
 from slabwright.top.ground import Ground, ground
-from slabwright.top.placement_results import FaceName, FaceUp, NoRoom, Placement, RunnerUp
+from slabwright.top.placement_results import FaceUp, NoRoom, Placement, RunnerUp
 from slabwright.top.placement_search import Found, Search, Spoilt, Tried
 from slabwright.top.rough_cuts import CentreLine, centre_line, rough_cuts, wood_along
 from slabwright.top.shapes import Box, Piece

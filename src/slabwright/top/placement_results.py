@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
 from slabwright.accounts import figure, working
+from slabwright.geometry.faces import FaceName
 from slabwright.geometry.planes import PlanePair
 from slabwright.top.rough_cuts import CentreLine, RoughCut
 
-FaceName = Literal["A", "B"]
 _SEARCH = (
     "job:slab.survey",
     "job:slab.outline",
