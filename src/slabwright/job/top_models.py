@@ -14,6 +14,8 @@ from slabwright.job.fields import Length, NotNegative, Number, Point, Positive, 
 from slabwright.job.plate_models import PlateAsMade
 
 ALONG_FROM = ("left end", "right end", "middle")
+PAINT = 0.15
+"""Thickness of paint or powder on each side of a hole's wall or a plate's edge, where none is stated [mm]: common practice."""
 ACROSS_FROM = ("centre line", "near edge", "far edge")
 
 EdgeName = Literal["left end", "right end", "near edge", "far edge"]
@@ -250,7 +252,9 @@ class Top(Stated):
         default_factory=list, max_length=100, description="places on the underside that are kept clear: knees, base"
     )
     ends: Ends = Field(Ends(), description="how the ends are made")
-    paint: NotNegative = Field(0.15, description="thickness of paint or powder on each wall and edge of the steel")
+    paint: NotNegative = Field(
+        PAINT, description="thickness of paint or powder on each wall and edge of the steel (default: common practice)"
+    )
     clearances: Clearances = Field(Clearances(), description="least wood that is left")
     rings: Rings | None = Field(None, description="how the growth rings lie")
     moisture_made: Number | None = Field(

@@ -16,9 +16,9 @@ from shapely import Polygon
 from slabwright.accounts import figure, working
 from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
 from slabwright.job.plate_models import HoleAsMade, PlateAsMade
-from slabwright.job.top_models import Feature, Insert, Pocket
+from slabwright.job.top_models import PAINT, Feature, Insert, Pocket
 from slabwright.quantities import Units, format_length
-from slabwright.top.slots import PAINT, PocketRoom, Positions, SlotPlan
+from slabwright.top.slots import PocketRoom, Positions, SlotPlan
 from slabwright.top.templates import pocket_fitting
 
 _STATED = ("job:top.plates_as_made",)

@@ -9,12 +9,12 @@ import math
 from collections.abc import Iterator, Sequence
 
 from slabwright.findings import COMMON_PRACTICE, FROM_MEMORY, Finding
-from slabwright.job.top_models import Clearances, Feature, Insert, Key, Pocket
+from slabwright.job.top_models import PAINT, Clearances, Feature, Insert, Key, Pocket
 from slabwright.quantities import Units, format_length
 from slabwright.reference.fasteners import bolt
 from slabwright.top.fasteners import Fastening, bolt_length, deeper_hole, washers_to_add
 from slabwright.top.movement import Movement, displacement
-from slabwright.top.slots import PAINT, Positions, Slot, SlotPlan, inserts, slot
+from slabwright.top.slots import Positions, Slot, SlotPlan, inserts, slot
 from slabwright.top.staying_flat import StayingFlat
 
 KEY_MOVEMENT = 1.0

@@ -12,13 +12,11 @@ from dataclasses import dataclass
 
 from slabwright.accounts import figure
 from slabwright.findings import COMMON_PRACTICE
-from slabwright.job.top_models import Clearances, Feature, Insert, Outlet, Pocket, ThroughHole
+from slabwright.job.top_models import PAINT, Clearances, Feature, Insert, Outlet, Pocket, ThroughHole
 from slabwright.quantities import INCH, Units
 from slabwright.reference.fasteners import Washer, bolt
 from slabwright.top.movement import Displacement, Movement, along_movement, displacement
 
-PAINT = 0.15
-"""Thickness of paint or powder on each side of a hole's wall or a plate's edge [mm]. Common practice."""
 JIG_RULE = INCH / 4.0
 """Room of a plate in its pocket along the grain, over all [mm]: a quarter inch. Common practice."""
 LAND = 0.25
@@ -37,6 +35,7 @@ _SLOT = [
     "top.movement.coefficient",
     "job:top.features",
     "job:top.clearances.placing",
+    "job:top.paint",
 ]
 
 
