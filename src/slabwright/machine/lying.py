@@ -13,6 +13,7 @@ from shapely import Polygon
 from slabwright.geometry.faces import FaceName, Floats, as_scatter, other
 from slabwright.slab.bed_frame import BedFrame
 from slabwright.slab.results import SlabPlan
+from slabwright.slab.stock import cell_middles
 
 CELL = 5.0
 """Side of a cell of the stock [mm]."""
@@ -135,7 +136,7 @@ def field(slab: SlabPlan, lying: Lying) -> Field:
     outline = whole_outline(slab, lying)
     x_least, y_least, x_most, y_most = outline.bounds
     step = max(CELL, (x_most - x_least) / _CELLS_ALONG)
-    x, y = _middles(x_least, x_most, step), _middles(y_least, y_most, step)
+    x, y = cell_middles(x_least, x_most, step), cell_middles(y_least, y_most, step)
     centre_x, centre_y = np.meshgrid(x, y, indexing="ij")
     shapely.prepare(outline)
     # A cell counts as wood where any of its corners or its middle does: no wood is left out of the map.
@@ -146,9 +147,10 @@ def field(slab: SlabPlan, lying: Lying) -> Field:
     known = np.zeros(centre_x.shape, dtype=bool)
     top[wood], known[wood] = heights(points, np.column_stack([centre_x[wood], centre_y[wood]]))
 
-    row = np.floor((points[:, 0] - x_least) / step).astype(int)
-    column = np.floor((points[:, 1] - y_least) / step).astype(int)
-    on = (row >= 0) & (row < x.size) & (column >= 0) & (column < y.size)
+    # A reading on the far border is one of the last cell.
+    row = np.minimum(np.floor((points[:, 0] - x_least) / step).astype(int), x.size - 1)
+    column = np.minimum(np.floor((points[:, 1] - y_least) / step).astype(int), y.size - 1)
+    on = (row >= 0) & (points[:, 0] <= x_most + 1e-6) & (column >= 0) & (points[:, 1] <= y_most + 1e-6)
     highest = np.full(top.shape, -np.inf)
     np.maximum.at(highest, (row[on], column[on]), points[on, 2])
     read = np.isfinite(highest) & wood
@@ -205,8 +207,3 @@ def _highest_of_bins(points: Floats) -> Floats:
     order = np.lexsort((points[:, 2], number))
     last = np.flatnonzero(np.diff(number[order], append=-1))
     return points[order[last]]
-
-
-def _middles(least: float, most: float, step: float) -> Floats:
-    count = max(2, math.ceil((most - least) / step - 1e-9))
-    return np.asarray(least + step * (0.5 + np.arange(count)), dtype=np.float64)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -44,8 +45,9 @@ def outline_in_seat(outline: Polygon, planes: PlanePair, *, which: Literal["uppe
     return Polygon(planes.to_seat(np.column_stack([x, y, z]))[:, :2])
 
 
-def _middles(least: float, most: float, step: float) -> Floats:
-    count = max(2, int(np.ceil((most - least) / step)))
+def cell_middles(least: float, most: float, step: float) -> Floats:
+    """Middles of the cells that cover a stretch; two cells at least [mm]."""
+    count = max(2, math.ceil((most - least) / step - 1e-9))
     return np.asarray(least + step * (0.5 + np.arange(count)), dtype=np.float64)
 
 
@@ -72,7 +74,7 @@ def stock_map(face: Face, outline: Polygon, planes: PlanePair, *, which: Literal
     border = outline_in_seat(outline, planes, which="upper" if which == "A" else "lower")
     x_least, y_least, x_most, y_most = border.bounds
     step = float(np.clip((x_most - x_least) / _CELLS_ALONG, *_STEP_RANGE))
-    x, y = _middles(x_least, x_most, step), _middles(y_least, y_most, step)
+    x, y = cell_middles(x_least, x_most, step), cell_middles(y_least, y_most, step)
 
     row = np.clip(((points[:, 0] - x_least) / step).astype(int), 0, x.size - 1)
     column = np.clip(((points[:, 1] - y_least) / step).astype(int), 0, y.size - 1)
