@@ -125,6 +125,12 @@ def test_outlines_that_leave_nothing(outline: list[tuple[float, float]], stated:
         found(slab(**stated), outline=np.array(outline, float))
 
 
+def test_messages_are_in_the_jobs_units() -> None:
+    everything = stations()
+    with pytest.raises(SlabwrightError, match=r"x = 3' 7 5/16\" and x = 2' 11 7/16\"; trim less"):
+        regions(slab(end_trim=1100), Piece(), everything, everything, RECTANGLE, None, "inch")
+
+
 def test_readings_in_a_line() -> None:
     line = Scatter(np.arange(5.0), np.arange(5.0), np.zeros(5))
     with pytest.raises(SlabwrightError, match="in a line"):

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from slabwright.findings import SlabwrightError
 from slabwright.geometry.faces import Face, Floats, Grid, Scatter
 from slabwright.job.models import Defect, Piece, Slab
+from slabwright.quantities import Units, format_length
 
 BORDER = 1e-6
 """A reading so near the region's border counts as inside [mm]."""
@@ -126,7 +127,13 @@ def inset_long_edges(outline: Polygon, margin: float) -> BaseGeometry:
 
 
 def regions(
-    slab: Slab, piece: Piece, all_a: Face, all_b: Face, outline_a: Floats | None, outline_b: Floats | None
+    slab: Slab,
+    piece: Piece,
+    all_a: Face,
+    all_b: Face,
+    outline_a: Floats | None,
+    outline_b: Floats | None,
+    units: Units = "metric",
 ) -> Regions:
     """Outlines and clean regions of both faces.
 
@@ -140,6 +147,7 @@ def regions(
         all_b: readings of face B in the slab's frame
         outline_a: corners of face A's outline, shape (n, 2), or None [mm]
         outline_b: corners of face B's outline, shape (n, 2), or None [mm]
+        units: of the messages
 
     Raises:
         SlabwrightError: an outline crosses itself or misses the readings, or nothing is left inside the insets
@@ -161,8 +169,8 @@ def regions(
     high = high if slab.cut_to is None else min(high, slab.cut_to)
     if low >= high:
         raise SlabwrightError(
-            f"slab.end_trim, slab.cut_from, slab.cut_to: nothing of the slab is left between x = {low:g} mm and "
-            f"x = {high:g} mm; trim less or move the cuts apart"
+            f"slab.end_trim, slab.cut_from, slab.cut_to: nothing of the slab is left between x = "
+            f"{format_length(low, units)} and x = {format_length(high, units)}; trim less or move the cuts apart"
         )
     cleans = []
     left_out = 0.0
@@ -170,8 +178,9 @@ def regions(
         clean, lost = _largest(_clip_x(inset_long_edges(whole, margin), low, high))
         if clean is None:
             raise SlabwrightError(
-                f"slab.edge_margin: nothing of face {name} is left {margin:g} mm inside its long edges and between "
-                f"x = {low:g} mm and x = {high:g} mm; make the margin smaller or check the outline"
+                f"slab.edge_margin: nothing of face {name} is left {format_length(margin, units)} inside its long edges and "
+                f"between x = {format_length(low, units)} and x = {format_length(high, units)}; make the margin smaller or "
+                "check the outline"
             )
         cleans.append(clean)
         left_out += lost

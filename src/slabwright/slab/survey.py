@@ -12,6 +12,7 @@ from slabwright.findings import COMMON_PRACTICE, SlabwrightError
 from slabwright.geometry.faces import Face, Floats, Grid, Scatter
 from slabwright.job.loaded import Job, Readings
 from slabwright.job.models import Slab
+from slabwright.quantities import Units, format_length
 from slabwright.slab.region import DefectPlace, defect_places, hull, inside, regions
 from slabwright.slab.sag import deflection
 from slabwright.slab.sampling import heights_at, spacing, spans, thinned, unread
@@ -227,7 +228,7 @@ def survey(job: Job, density: float = 650.0, modulus: float = 12000.0) -> Survey
         SlabwrightError: no readings, faces swapped, an outline that misses them, nothing left inside the margins, bearers that
             cannot carry the slab, or two set-ups that cannot be tied
     """
-    slab, readings = job.stated.slab, job.readings
+    slab, readings, units = job.stated.slab, job.readings, job.stated.job.units
     if slab is None or readings is None:
         raise SlabwrightError(f"{job.file}: no readings yet; name a file in slab.survey, or survey_a and survey_b")
     for face, name in ((readings.face_a, "A"), (readings.face_b, "B")):
@@ -238,9 +239,10 @@ def survey(job: Job, density: float = 650.0, modulus: float = 12000.0) -> Survey
     thickness = _mean_thickness(readings)
     if thickness <= 0:
         raise SlabwrightError(
-            f"slab.survey: face A lies below face B ({-thickness:.1f} mm on average); swap the faces, or turn z upward"
+            f"slab.survey: face A lies below face B ({format_length(-thickness, units)} on average); swap the faces, or turn "
+            "z upward"
         )
-    _of_a_slab(readings, thickness)
+    _of_a_slab(readings, thickness, units)
     face_a, face_b = readings.face_a, readings.face_b
     sag = _known_sag(slab, extent, thickness, density, modulus)
     if sag:
@@ -251,12 +253,12 @@ def survey(job: Job, density: float = 650.0, modulus: float = 12000.0) -> Survey
     tied: Tie | None = None
     if readings.two_setups:
         freed = replace(readings, face_a=face_a, face_b=face_b)
-        tied, face_b = tie(freed, slab, modulus, density, extent)
+        tied, face_b = tie(freed, slab, modulus, density, extent, units)
         half = _half_bow(tied, slab)
         if half is not None:
             face_a, face_b = (_lifted(face, -half * bow(face.x, *extent)) for face in (face_a, face_b))
             sag = abs(half) if sag is None else sag
-    found = regions(slab, job.stated.piece, face_a, face_b, readings.outline_a, readings.outline_b)
+    found = regions(slab, job.stated.piece, face_a, face_b, readings.outline_a, readings.outline_b, units)
     clean_a, clean_b = inside(face_a, found.region_a), inside(face_b, found.region_b)
     for clean, name in ((clean_a, "A"), (clean_b, "B")):
         if not spans(clean):
@@ -318,14 +320,14 @@ def _extent(readings: Readings) -> tuple[float, float]:
     return float(x.min()), max(float(np.ptp(x)), 1.0)
 
 
-def _of_a_slab(readings: Readings, thickness: float) -> None:
+def _of_a_slab(readings: Readings, thickness: float, units: Units) -> None:
     """Refuse what is far larger than any slab: readings in a unit that was not meant, or a slip of metres."""
     places = ((face.x, face.y) for face in (readings.face_a, readings.face_b))
-    length, width = (max(map(np.ptp, sides)) for sides in zip(*places, strict=True))
+    length, width = (float(max(map(np.ptp, sides))) for sides in zip(*places, strict=True))
     if length > LARGEST[0] or width > LARGEST[1] or thickness > LARGEST[2]:
         raise SlabwrightError(
-            f"slab.survey: these readings make a slab {length / 1000:.1f} m long, {width / 1000:.1f} m wide and "
-            f"{thickness:.0f} mm thick; check survey_units, and look for a slip in x, y or z"
+            f"slab.survey: these readings make a slab {format_length(length, units)} long, {format_length(width, units)} wide "
+            f"and {format_length(thickness, units)} thick; check survey_units, and look for a slip in x, y or z"
         )
 
 

@@ -13,6 +13,7 @@ from slabwright.geometry.faces import Face, Floats, Grid, Scatter, as_scatter
 from slabwright.geometry.rigid import RigidFitError, fit_rigid
 from slabwright.job.loaded import Readings
 from slabwright.job.models import Mark, Slab
+from slabwright.quantities import Units, format_length
 from slabwright.slab.local_height import local_height, well_posed
 from slabwright.slab.sag import deflection
 
@@ -132,7 +133,12 @@ def bow(x: Floats, start: float, length: float) -> Floats:
 
 
 def tie(
-    readings: Readings, slab: Slab, modulus: float, density: float, extent: tuple[float, float]
+    readings: Readings,
+    slab: Slab,
+    modulus: float,
+    density: float,
+    extent: tuple[float, float],
+    units: Units = "metric",
 ) -> tuple[Tie, Face]:
     """Tie face B's frame to face A's by callipers and marks.
 
@@ -152,6 +158,7 @@ def tie(
         modulus: of elasticity along the grain [MPa]
         density: at its moisture content [kg/m3]
         extent: where the slab starts along x, and its length [mm]
+        units: of the messages
 
     Returns:
         The tie, and face B in face A's frame; a grid stays a grid where no mark turns it.
@@ -166,12 +173,12 @@ def tie(
             "measure the thickness at places spread over the slab (x,y,thickness)"
         )
     _check_spread(places)
-    rotation, shift = _plan(slab.marks)
+    rotation, shift = _plan(slab.marks, units)
     turned = _turn_over(readings.face_b, rotation, shift)
     start, length = extent
     x, y, thickness = places.T
-    above, unsure_above = _heights(readings.face_a, places, slab.reading_error, "A")
-    below, unsure_below = _heights(turned, places, slab.reading_error, "B")
+    above, unsure_above = _heights(readings.face_a, places, slab.reading_error, "A", units)
+    below, unsure_below = _heights(turned, places, slab.reading_error, "B", units)
     wanted = above - below - thickness
     variance = unsure_above + unsure_below + slab.reading_error**2
     variance = np.maximum(variance, 1e-12)
@@ -236,7 +243,7 @@ def _check_spread(places: Floats) -> None:
         )
 
 
-def _plan(marks: Sequence[Mark]) -> tuple[Floats, Floats]:
+def _plan(marks: Sequence[Mark], units: Units) -> tuple[Floats, Floats]:
     """Turn (2, 2) and shift (2,) in plan of the turned-over face, from the marks."""
     if not marks:
         return np.eye(2), np.zeros(2)
@@ -256,7 +263,9 @@ def _plan(marks: Sequence[Mark]) -> tuple[Floats, Floats]:
         )
     worst = float(np.linalg.norm(fit.residuals, axis=1).max())
     if worst > 10.0:
-        raise SlabwrightError(f"slab.marks: the marks of both faces miss each other by {worst:.1f} mm; read them again")
+        raise SlabwrightError(
+            f"slab.marks: the marks of both faces miss each other by {format_length(worst, units)}; read them again"
+        )
     return fit.rotation, fit.shift
 
 
@@ -277,7 +286,7 @@ def _raised(
     return Scatter(face.x, face.y, face.z + along + slope_y * face.y)
 
 
-def _heights(face: Face, places: Floats, reading_error: float, name: str) -> tuple[Floats, Floats]:
+def _heights(face: Face, places: Floats, reading_error: float, name: str, units: Units) -> tuple[Floats, Floats]:
     """Heights of a face at the calliper places and their variances, each shape (n,)."""
     found = np.empty((len(places), 2))
     for index, (x, y, _) in enumerate(places.tolist()):
@@ -285,7 +294,8 @@ def _heights(face: Face, places: Floats, reading_error: float, name: str) -> tup
             found[index] = local_height(face, x, y, reading_error)
         except SlabwrightError as error:
             raise SlabwrightError(
-                f"slab.callipers, place {index + 1} (x = {x:g}, y = {y:g} mm), face {name}: {error}"
+                f"slab.callipers, place {index + 1} (x = {format_length(x, units)}, y = {format_length(y, units)}), "
+                f"face {name}: {error}"
             ) from error
     return found[:, 0], found[:, 1]
 

@@ -70,13 +70,14 @@ def outgrown_by_skew(length: float, width: float, diagonals_differ: float) -> tu
     return width * skew / 2.0, length * skew / 2.0
 
 
-def plate_as_pocket(pocket: Pocket, plate: PlateAsMade, paint: float = PAINT) -> Pocket:
+def plate_as_pocket(pocket: Pocket, plate: PlateAsMade, paint: float = PAINT, units: Units = "metric") -> Pocket:
     """The pocket as it would have been stated for the plate as made: its sizes are those of the bare steel.
 
     Args:
         pocket: as planned
         plate: as made
         paint: thickness on an edge, which the room round a plate has already; taken off sizes over the paint [mm]
+        units: of the messages
 
     Raises:
         SlabwrightError: the plate is another pocket's, or so far from the plan that it must be a slip
@@ -87,8 +88,8 @@ def plate_as_pocket(pocket: Pocket, plate: PlateAsMade, paint: float = PAINT) ->
     for what, made, planned in sizes:
         if made is not None and abs(made - planned) > max(25.0, 0.2 * planned):
             raise SlabwrightError(
-                f"top.plates_as_made: the plate of {pocket.name!r} has a {what} of {made:g} mm where {planned:g} mm was "
-                f"planned; measure it again, or change the pocket's {what} in the job."
+                f"top.plates_as_made: the plate of {pocket.name!r} has a {what} of {format_length(made, units)} where "
+                f"{format_length(planned, units)} was planned; measure it again, or change the pocket's {what} in the job."
             )
     coats = 2.0 * paint if plate.painted else 0.0
     length = pocket.length if plate.length is None else max(plate.length - coats, 0.1)
@@ -159,6 +160,7 @@ def as_made_features(
     plates: Sequence[PlateAsMade],
     planned_thickness: Mapping[str, float] | None = None,
     paint: float = PAINT,
+    units: Units = "metric",
 ) -> Followed:
     """Pockets and inserts that follow the plates as made; give them to `slot_plan` again.
 
@@ -171,6 +173,7 @@ def as_made_features(
         plates: as made
         planned_thickness: of each plate, by its pocket; the inserts' own where left out [mm]
         paint: thickness on a wall or an edge [mm]
+        units: of the messages
 
     Raises:
         SlabwrightError: a plate without a pocket, or stated twice; a hole without an insert of that plate
@@ -193,7 +196,7 @@ def as_made_features(
     for name, plate in made.items():
         pocket = pockets[name]
         planned_thick = (planned_thickness or {}).get(name)
-        changed[name] = plate_as_pocket(pocket, plate, paint)
+        changed[name] = plate_as_pocket(pocket, plate, paint, units)
         holes = {hole.insert: hole for hole in plate.holes}
         for insert in (bolt for bolt in bolts.values() if bolt.plate == name):
             if planned_thick is None:

@@ -161,7 +161,7 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
     if about is not None:
         slots = slot_plan(top.features, where, about, top.clearances, units, top.paint)
         if top.plates_as_made:
-            followed = as_made_features(top.features, where, slots, top.plates_as_made, paint=top.paint)
+            followed = as_made_features(top.features, where, slots, top.plates_as_made, paint=top.paint, units=units)
             top = top.model_copy(update={"features": list(followed.features)})
             where, by_hand = followed.positions, followed.by_hand
             slots = slot_plan(top.features, where, about, top.clearances, units, top.paint)
