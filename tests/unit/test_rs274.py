@@ -97,6 +97,20 @@ def test_the_heading_says_what_it_is() -> None:
         assert word in told
 
 
+def test_the_heading_of_a_pocket_counts_down_from_the_face() -> None:
+    one = setting()
+    text = program_text(
+        Toolpath(np.array([(0.0, 0.0, 70.0), (0.0, 0.0, one.plane - 8.0)]), np.array([900.0])),
+        one,
+        name="pocket.ngc",
+        units="mm",
+        cutter_diameter=12.0,
+        spindle_speed=16000.0,
+        comments=[],
+    )
+    assert "cuts to 8 mm below the finished plane" in text
+
+
 def test_any_title_makes_a_plain_short_comment() -> None:
     title = 'Bücherei (Lesetisch; "neu") 100 % #5 [x] ' + "lang " * 100 + "\nM3 S1 \N{SNOWMAN}"
     text = program_text(

@@ -140,7 +140,7 @@ def _heading(
         if math.isnan(level)
         else "cuts to the finished plane"
         if abs(level) < 0.5 * _SIZE[units] * 10.0 ** -_DECIMALS[units]
-        else f"cuts to {length(level)} above the finished plane"
+        else f"cuts to {length(abs(level))} {'above' if level > 0.0 else 'below'} the finished plane"
     )
     zero = f"top of the fixed block, {length(setting.block)} above the bed" if setting.block else "the bed itself"
     told = [
