@@ -198,7 +198,7 @@ def radius_within(covariance: Floats, share: float = 0.99) -> Floats:
 
     References:
         .. [1] Craig, "A new, simple and exact result for calculating the probability of error for two-dimensional signal
-           constellations", IEEE MILCOM 1991.
+           constellations", IEEE MILCOM 1991 (from memory).
     """
     variances = np.maximum(np.linalg.eigvalsh(covariance), 0.0)
     largest = variances[:, 1]

@@ -196,7 +196,7 @@ class Fill(Stated):
     """`[fill]`: whether dips may be filled, and at what price; without a price nothing is filled."""
 
     price_per_litre: Number | None = Field(
-        None, ge=0, description="of fill in place: resin, waste and the time that goes with volume"
+        None, ge=0, description="of fill in place: epoxy, waste and the time that goes with volume"
     )
     price_per_visible_area: Number | None = Field(
         None, ge=0, description="per square metre of fill that is seen on the show face"

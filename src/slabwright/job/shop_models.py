@@ -205,7 +205,7 @@ class Router(Stated):
 
 
 class Epoxy(Stated):
-    """`[epoxy]`: the casting resin, from its data sheet."""
+    """`[epoxy]`: the casting epoxy, from its data sheet."""
 
     name: str = Field("casting epoxy", description="as it is called on the sheets")
     resin_parts: Number = Field(100.0, gt=0, description="by mass")
@@ -239,7 +239,7 @@ class ShopFile(Stated):
     shims: Shims = Field(Shims(), description="what shims there are")
     allowance: Allowance = Field(Allowance(), description="what comes off after milling")
     router: Router = Field(Router(), description="the hand-held router that follows a template")
-    epoxy: Epoxy = Field(Epoxy(), description="the casting resin, from its data sheet")
+    epoxy: Epoxy = Field(Epoxy(), description="the casting epoxy, from its data sheet")
     prices: Prices = Field(Prices(), description="what things cost the shop")
 
     @model_validator(mode="before")

@@ -19,7 +19,7 @@ from slabwright.slab.stock import StockMap, outline_in_seat
 TRIAL = 0.1
 """The error of z zero whose cost is told [mm]."""
 
-_MAP = "counted on the map of wood above the plane, inside the clean region; filled places and their rims aside"
+_MAP = "counted on the map of wood above the plane, inside the part that comes out flat; filled places and their rims aside"
 _RIM = 2.0
 """Cells round a filled place that run out to nothing with it."""
 

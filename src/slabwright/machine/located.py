@@ -55,8 +55,12 @@ class FeatureError:
     name: str = figure("", "of the feature")
     x: float = figure("mm", "of its middle on the machine", how=_FIT, rests_on=_TOUCHES)
     y: float = figure("mm", "of its middle on the machine", how=_FIT, rests_on=_TOUCHES)
-    error_along: float = figure("mm", "standard error along the piece", how=_AT_FEATURE, rests_on=_TOUCHES)
-    error_across: float = figure("mm", "standard error across the piece", how=_AT_FEATURE, rests_on=_TOUCHES)
+    error_along: float = figure(
+        "mm", "usual error along the piece (two in three are smaller)", how=_AT_FEATURE, rests_on=_TOUCHES
+    )
+    error_across: float = figure(
+        "mm", "usual error across the piece (two in three are smaller)", how=_AT_FEATURE, rests_on=_TOUCHES
+    )
     radius: float = figure(
         "mm",
         "that locating errs by at most, 99 times in 100, at its worst corner",
@@ -66,12 +70,12 @@ class FeatureError:
     )
     most: float = figure(
         "mm",
-        "with the machine's own error",
-        how="both added",
+        "that the feature may be off by, the machine's own error with it",
+        how="what locating errs by and the machine's own error, added",
         rests_on=["job:top.datums", "job:top.machine_error"],
     )
     clearance: float = figure("mm", "room that the feature has", rests_on=["job:top.clearances.placing"])
-    go: bool = figure("", "whether the error fits the room")
+    go: bool = figure("", "whether that fits the room", how="the error, the machine's own with it, is at most the room")
 
 
 @dataclass(frozen=True)
@@ -80,8 +84,8 @@ class AddedDatum:
 
     name: str = figure("", "of the place")
     kind: DatumKind = figure("", "point, edge along or edge across")
-    x: float = figure("mm", "along the piece from its left end")
-    y: float = figure("mm", "across the piece from its centre line")
+    x: float = figure("mm", "along the piece from its left end", how="from the piece's size, or the hole's place")
+    y: float = figure("mm", "across the piece from its centre line", how="from the piece's size, or the hole's place")
     most: float = figure(
         "mm",
         "greatest error of a feature, 99 times in 100, with it and with the machine's own",
@@ -104,7 +108,9 @@ class Located:
         sure="machine.locating.located.turn_error",
         change="lay it straighter; or leave it: programs follow the turn",
     )
-    turn_error: float = figure("deg", "standard error of the turn", how="from the touches' errors", rests_on=_TOUCHES)
+    turn_error: float = figure(
+        "deg", "usual error of the turn (two in three are smaller)", how="from the touches' errors", rests_on=_TOUCHES
+    )
     shift_x: float = figure("mm", "of the drawing's origin on the machine", how=_FIT, rests_on=_TOUCHES)
     shift_y: float = figure("mm", "of the drawing's origin on the machine", how=_FIT, rests_on=_TOUCHES)
     datums: tuple[DatumOff, ...] = figure("", "the touched places", rests_on=_TOUCHES)
@@ -119,7 +125,7 @@ class Located:
         "by which the stated errors were raised, because the touches disagree by more than they allow",
         how="where less than 1 in 100 layouts would disagree so much: root of the sum of (off / error)^2 over the spare touches",
         rests_on=_TOUCHES,
-        source="Birge ratio: R. T. Birge, Physical Review 40, 1932; chi-square test of the fit",
+        source="Birge ratio: R. T. Birge, Physical Review 40, 1932 (from memory)",
         change="touch again; look for dust, a worn edge, a wrong stated place",
     )
     features: tuple[FeatureError, ...] = figure("", "error at each feature")
@@ -130,7 +136,9 @@ class Located:
         rests_on=["job:top.datums", "job:top.machine_error", "job:top.clearances.placing"],
     )
     go: bool = figure(
-        "", "whether the features may be cut", how="every feature fits and chance_out is at most 1 in 100"
+        "",
+        "whether the features may be cut",
+        how="no touch is odd, every feature fits its room, and all together miss at most 1 time in 100",
     )
     add: AddedDatum | None = figure("", "the place to touch as well that helps most; empty where none was tried")
     machine_error: float = figure("mm", "of the machine's own positioning, 99 %", rests_on=["job:top.machine_error"])

@@ -100,10 +100,10 @@ def _raised(located: Located) -> Iterator[Finding]:
         yield Finding(
             "locating/errors-raised",
             "caution",
-            f"The touches disagree by more than their stated errors allow: fewer than 1 in 100 sound layouts do. The errors are "
-            f"taken {located.scale:.1f} times as great.",
+            f"The touches disagree by more than their stated errors allow: fewer than 1 in 100 sets of sound "
+            f"touches do. The errors are taken {located.scale:.1f} times as great.",
             "Touch again with care; if it stays, state a greater error for each touch.",
-            "chi-square test; Birge ratio (R. T. Birge, Physical Review 40, 1932)",
+            f"Birge ratio (R. T. Birge, Physical Review 40, 1932), {FROM_MEMORY}",
         )
 
 

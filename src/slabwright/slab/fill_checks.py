@@ -46,7 +46,7 @@ def front_findings(
                 "slab/fill-hole",
                 "caution",
                 f"{_named(holes)} deeper than the board is thick ({format_length(point.thickness, units)}): "
-                "it is a hole through the top, and resin runs out below.",
+                "it is a hole through the top, and epoxy runs out below.",
                 remedy,
             )
         )
@@ -69,7 +69,7 @@ def front_findings(
             Finding(
                 "slab/fill-dam",
                 "note",
-                f"{_named(open_ended)} open at the border of the top: the resin would run out there.",
+                f"{_named(open_ended)} open at the border of the top: the epoxy would run out there.",
                 "Build a taped and sealed dam along the wood's edge before pouring.",
             )
         )

@@ -36,7 +36,7 @@ class FrontPoint:
         "board of the readings with that fill",
         how="distance of the two planes; at a price of fill, the two tilts and the height that pay best",
         rests_on=_FRONT,
-        sure="bound: no lie with that volume of fill gives more",
+        sure="proven: the most that any lie with that volume of fill gives stands beside it, as bound",
         change="choose another point of thickness against fill ([fill] choose)",
     )
     bound: float = figure(
@@ -74,8 +74,8 @@ class Patch:
     """One filled place. `x`, `y` and `outline` are in the seat's frame of the chosen point."""
 
     name: str = figure("", "letter on the map", how="A is the largest")
-    x: float = figure("mm", "middle, along the grain", how="centre of its area, in the seat's frame", rests_on=_PATCH)
-    y: float = figure("mm", "middle, across", how="centre of its area, in the seat's frame", rests_on=_PATCH)
+    x: float = figure("mm", "middle, along the grain", how="centre of its area, on the finished face", rests_on=_PATCH)
+    y: float = figure("mm", "middle, across", how="centre of its area, on the finished face", rests_on=_PATCH)
     area: float = figure(
         "mm2", "seen on the show face", how="where the show plane passes above the wood, in one piece", rests_on=_PATCH
     )
@@ -102,10 +102,10 @@ class Patch:
     hole: bool = figure("", "whether it goes through the board", how="deeper than the board is thick", rests_on=_PATCH)
     pours: int = figure(
         "1",
-        "that the resin's greatest depth asks for",
+        "that the epoxy's greatest depth asks for",
         how="depth over the greatest depth of one pour, rounded up",
         rests_on=("shop:epoxy.greatest_pour", *_PATCH),
-        source="the resin's data sheet",
+        source="the epoxy's data sheet",
     )
     resin: float = figure(
         "kg",

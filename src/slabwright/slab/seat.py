@@ -65,7 +65,7 @@ class Seat:
     bound: float = figure(
         "mm",
         "no lie of these readings gives more",
-        how="the distance of two points, one inside the hull of each face's readings",
+        how="the distance of two points, each between the readings of its face",
         rests_on=[*_READINGS, *_REGION],
         sure="proven: planes and points are checked against every reading",
     )

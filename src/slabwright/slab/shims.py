@@ -100,7 +100,7 @@ class Stack:
     )
     gap_error: float = figure(
         "mm",
-        "standard error of the gap",
+        "usual error of the gap (two in three are smaller)",
         how="spread of neighbouring readings about their local plane; where none lies over the pad, of the plane through the "
         "nearest ones",
         change="a reading or a feeler at the pad",
@@ -132,8 +132,8 @@ class ShimPlan:
     )
     loss_error: float = figure(
         "mm",
-        "standard error of the thickness from the stacks' own errors",
-        how="each stack one standard error too high and too low, the thickness worked out again, the squares averaged and "
+        "usual error of the thickness from the stacks' own errors (two in three are smaller)",
+        how="each stack off by its usual error, too high and too low, the thickness worked out again, the squares averaged and "
         "added up",
         rests_on=("shop:shims.error",),
         change="flat, clean shims, pressed home",
@@ -165,12 +165,12 @@ class ShimPlan:
     )
     standing_tilt_x: float = figure(
         "deg",
-        "of the seat as it really stands, against what was asked: positive, the side of greater y stands lower",
+        "of the slab as it really stands, against what was asked: positive, the side of greater y stands lower",
         how="plane through the three contacts",
     )
     standing_tilt_y: float = figure(
         "deg",
-        "of the seat as it really stands, against what was asked: positive, the side of greater x stands lower",
+        "of the slab as it really stands, against what was asked: positive, the side of greater x stands lower",
         how="plane through the three contacts",
     )
     down_face: str = figure("", "the face that lies on the stacks for the first cut")
@@ -185,8 +185,8 @@ class ShimPlan:
     )
     gap_loss_error: float = figure(
         "mm",
-        "standard error of the thickness from gaps that no reading lies over; 0 where every pad was read",
-        how="as the error from the stacks, each such gap one standard error too wide and too narrow",
+        "usual error of the thickness from gaps that no reading lies over (two in three are smaller); 0 where every pad was read",
+        how="as the error from the stacks, each such gap off by its usual error, too wide and too narrow",
         rests_on=("job:slab.survey",),
         change="read the underside at the pads, or check the gaps with a feeler before the first cut",
     )

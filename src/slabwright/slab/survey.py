@@ -64,7 +64,7 @@ class Survey:
     )
     clean_a: int = figure(
         "1",
-        "readings of face A inside the clean region",
+        "readings of face A inside the part that will be flat",
         how="counted inside the outline less margins and trims; the border counts as inside",
         rests_on=("slab.survey.readings_a", *_INSETS),
         sure="exact",
@@ -72,7 +72,7 @@ class Survey:
     )
     clean_b: int = figure(
         "1",
-        "readings of face B inside the clean region",
+        "readings of face B inside the part that will be flat",
         how="counted inside the outline less margins and trims; the border counts as inside",
         rests_on=("slab.survey.readings_b", *_INSETS),
         sure="exact",
@@ -80,7 +80,7 @@ class Survey:
     )
     length: float = figure(
         "mm",
-        "of the clean region along the grain",
+        "of the part that will be flat along the grain",
         how="outline of the show face, less end trim and cuts, from its least to its greatest x",
         rests_on=("job:slab.show_face", *_INSETS),
         sure="as the outline",
@@ -89,7 +89,7 @@ class Survey:
     )
     width: float = figure(
         "mm",
-        "of the clean region across, at its widest",
+        "of the part that will be flat across, at its widest",
         how="outline of the show face, less the margin along live edges, from its least to its greatest y",
         rests_on=("job:slab.show_face", *_INSETS),
         sure="as the outline",
@@ -98,7 +98,7 @@ class Survey:
     )
     area: float = figure(
         "mm2",
-        "of the clean region of the show face",
+        "of the part that will be flat, on the show face",
         how="area of the outline of the show face less margins and trims",
         rests_on=("job:slab.show_face", *_INSETS),
         sure="as the outline",
@@ -114,7 +114,7 @@ class Survey:
     )
     unread_border: float = figure(
         "mm",
-        "how far the clean region reaches beyond the outermost reading, at the most",
+        "how far the part that will be flat reaches beyond the outermost reading, at the most",
         how="greatest distance of the region's border from the outermost readings, or from the nearest reading less half a "
         "usual gap; the worse of both faces",
         rests_on=("slab.survey.readings_a", "slab.survey.readings_b", *_INSETS),
@@ -124,7 +124,7 @@ class Survey:
     thickness_least: float = figure(
         "mm",
         "least thickness read, as it lies",
-        how="face A's readings in the clean region less face B between its own readings, straight down",
+        how="face A's readings in the part that will be flat less face B between its own readings, straight down",
         rests_on=_READINGS,
         sure="as the readings; between them it may be less. Of big scans some 50,000 places are looked at",
         change="leave the thin place out, with cut_from, cut_to or the margins",
@@ -132,7 +132,7 @@ class Survey:
     thickness_most: float = figure(
         "mm",
         "greatest thickness read, as it lies",
-        how="face A's readings in the clean region less face B between its own readings, straight down",
+        how="face A's readings in the part that will be flat less face B between its own readings, straight down",
         rests_on=_READINGS,
         sure="as the readings; between them it may be more. Of big scans some 50,000 places are looked at",
     )
@@ -185,7 +185,7 @@ class Survey:
     )
     left_out: float = figure(
         "mm2",
-        "of smaller pieces of the clean region that are left out",
+        "of smaller pieces of the part that will be flat that are left out",
         how="where margins and trims cut the region in pieces, only the largest counts",
         rests_on=_INSETS,
         sure="as the outline",

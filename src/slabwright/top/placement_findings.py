@@ -74,7 +74,7 @@ def placement_findings(found: Placement | NoRoom, units: Units) -> tuple[Finding
                 "note",
                 f"The time ended before every placement was ruled out: another may be worth up to {said(found.gap, 2)} more.",
                 "Keep this placement: it is worked out in full. Or choose a runner-up.",
-                "the search's own bound",
+                "what the search had not yet ruled out",
             )
         )
     other = next((one for one in found.faces if one.face != found.face_up), None)

@@ -109,8 +109,8 @@ class Placement:
         how="widest strip between the faces inside the piece, each reading and each place between readings lowered by the same "
         "number of its own spreads; that number is such that at this placement it comes to what 19 of 20 drawn boards keep",
         rests_on=_SEARCH,
-        sure="top.placement.bound; without draws it is the thickness of the readings",
-        change="another placement gives at most the bound",
+        sure="top.placement.bound",
+        change="another placement gives at most top.placement.bound",
     )
     bound: float = figure(
         "mm",
@@ -123,7 +123,7 @@ class Placement:
     gap: float = figure(
         "mm",
         "how much more another placement may be worth at the most",
-        how="bound less thickness",
+        how="the most that any placement could give, less this thickness",
         rests_on=("top.placement.bound", "top.placement.thickness"),
         change="more time for the search",
     )
