@@ -133,3 +133,10 @@ def test_the_shortest_usual_length_is_taken() -> None:
     assert bolt_length(25.0, 32.0, "metric") == 25.0
     assert bolt_length(25.1, 32.0, "metric") == 30.0
     assert bolt_length(25.1, 29.9, "metric") is None
+
+
+def test_wood_below_a_hole_is_what_the_layout_left_in_whatever_groove_it_lies() -> None:
+    bolt = Insert(kind="insert", name="one", drill=12.0, depth=22.0)
+    [one] = fastenings([PLATE, bolt], AT, {}, 50.0, (2000.0, 900.0), ASH, CLEAR, {"one": 11.0})
+    [alone] = fastenings([PLATE, bolt], AT, {}, 50.0, (2000.0, 900.0), ASH, CLEAR)
+    assert (one.wood_left, alone.wood_left) == (11.0, 28.0)

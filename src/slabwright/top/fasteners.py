@@ -40,7 +40,7 @@ class Fastening:
         "mm",
         "wood between the hole's bottom and the other face",
         how="thickness - pocket - hole",
-        rests_on=["slab.seat.thickness_low", "job:top.features"],
+        rests_on=["board.thickness", "job:top.features"],
         change="a shorter insert, a shallower pocket, or a thicker top",
     )
     engagement: float = figure("mm", "thread of the bolt in the insert", rests_on=["job:top.features"])
@@ -66,7 +66,12 @@ class Fastening:
         source="usual lengths: ISO 888 from memory, or as sold in inches",
         change="another washer, or a deeper hole",
     )
-    bolt_end: float | None = figure("mm", "between that bolt's end and the bottom of the hole")
+    bolt_end: float | None = figure(
+        "mm",
+        "between that bolt's end and the bottom of the hole",
+        how="washer + plate + hole - bolt",
+        rests_on=["job:top.features", "top.slots"],
+    )
     holds: float | None = figure(
         "N",
         "pull that would draw the insert out of side grain, likely",
@@ -80,9 +85,16 @@ class Fastening:
         "1", "safety factor on that", how="no test stands behind it, so a large one", source=COMMON_PRACTICE
     )
     allowed: float | None = figure("N", "pull that it may be loaded with", how="likely pull / safety factor")
-    edge: float = figure("mm", "from the hole's middle to the nearer long edge")
+    edge: float = figure(
+        "mm",
+        "from the hole's middle to the nearer long edge",
+        how="half the top's width where it is narrowest, less the hole's place across",
+        rests_on=["job:top.features", "job:piece.width"],
+    )
     edge_least: float = figure("mm", "least distance to a long edge", how="4 hole diameters", source=COMMON_PRACTICE)
-    end: float = figure("mm", "from the hole's middle to the nearer end")
+    end: float = figure(
+        "mm", "from the hole's middle to the nearer end", rests_on=["job:top.features", "job:piece.length"]
+    )
     end_least: float = figure("mm", "least distance to an end", how="7 hole diameters", source=COMMON_PRACTICE)
 
 
@@ -152,6 +164,7 @@ def fastenings(
     size: tuple[float, float],
     wood: Species,
     clearances: Clearances,
+    wood_left: Mapping[str, float | None] | None = None,
 ) -> tuple[Fastening, ...]:
     """Hole, thread, bolt, distances and hold of every insert.
 
@@ -163,11 +176,25 @@ def fastenings(
         size: length and least width of the top [mm]
         wood: gives the specific gravity
         clearances: gives what a bolt's end keeps from the bottom
+        wood_left: below each insert's hole, as laid out: in whatever pocket or groove it lies; left out: the pocket that it
+            names [mm]
     """
     pockets = {feature.name: feature for feature in features if isinstance(feature, Pocket)}
+    laid_out = wood_left or {}
+
+    def left(insert: Insert) -> float:
+        known = laid_out.get(insert.name)
+        return _wood_left(insert, pockets, thickness) if known is None else known
+
     return tuple(
         _fastening(
-            feature, positions[feature.name], pockets, slots.get(feature.name), thickness, size, wood, clearances
+            feature,
+            positions[feature.name],
+            left(feature),
+            slots.get(feature.name),
+            size,
+            wood,
+            clearances,
         )
         for feature in features
         if isinstance(feature, Insert)
@@ -177,17 +204,14 @@ def fastenings(
 def _fastening(
     insert: Insert,
     at: tuple[float, float],
-    pockets: Mapping[str, Pocket],
+    wood_left: float,
     slot: Slot | None,
-    thickness: float,
     size: tuple[float, float],
     wood: Species,
     clearances: Clearances,
 ) -> Fastening:
     table = fasteners()
     known = bolt(insert.thread)
-    pocket = pockets.get(insert.plate or "")
-    sunk = pocket.depth if pocket and pocket.face == insert.face else 0.0
     washer = _washer(slot, insert)
     least = most = length = gap = None
     if insert.plate_thickness is not None:
@@ -206,7 +230,7 @@ def _fastening(
         hole_diameter=insert.drill,
         hole_depth=insert.depth,
         hole_depth_least=insert.engagement + clearances.bolt_end,
-        wood_left=thickness - sunk - insert.depth,
+        wood_left=wood_left,
         engagement=insert.engagement,
         engagement_least=table.engagement * insert.thread,
         bolt_length_least=least,
@@ -221,6 +245,11 @@ def _fastening(
         end=min(at[0], size[0] - at[0]),
         end_least=table.end * insert.drill,
     )
+
+
+def _wood_left(insert: Insert, pockets: Mapping[str, Pocket], thickness: float) -> float:
+    pocket = pockets.get(insert.plate or "")
+    return thickness - (pocket.depth if pocket and pocket.face == insert.face else 0.0) - insert.depth
 
 
 def _washer(slot: Slot | None, insert: Insert) -> float:

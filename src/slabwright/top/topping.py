@@ -182,6 +182,7 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
         (length, _least_width(outline)),
         wood,
         top.clearances,
+        {feature.name: feature.wood_left for feature in laid.features},
     )
     found += fastener_findings(held, top.features, top.clearances, units)
     made_by, more = templates_for(
