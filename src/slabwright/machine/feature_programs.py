@@ -62,7 +62,7 @@ class FeatureProgram:
     )
     time: float = figure(
         "min",
-        "with lifts and acceleration",
+        "running time, with lifts and acceleration",
         how="a stop at every sharp turn; round arcs no faster than the acceleration allows",
         rests_on=["shop:machine.feed", "shop:machine.rapid", "shop:machine.acceleration"],
     )

@@ -70,20 +70,21 @@ class Program:
     )
     time: float = figure(
         "min",
-        "with lifts and acceleration",
+        "running time, with lifts and acceleration",
         how="each straight stretch from standstill to standstill",
         rests_on=_SPEEDS,
         change="a faster feed, a wider stepover, a deeper bite, as the cutter's maker allows",
     )
     time_bound: float | None = figure(
         "min",
-        "no plan whose cuts are at most a stepover wide is faster; empty with clamps or two clampings, where that does not hold",
+        "that no program whose cuts are at most a stepover wide could beat; empty with clamps or two clampings: it does not "
+        "hold there",
         how="area that stands above this level over stepover times feed",
         rests_on=["shop:machine.stepover", "shop:machine.feed"],
     )
     cut_length: float = figure("mm", "fed through wood", how=_SIMULATED)
     air_length: float = figure("mm", "fed outside wood", how=_SIMULATED)
-    lifts: int = figure("1", "times that the cutter is lifted and comes down again")
+    lifts: int = figure("1", "times that the cutter is lifted and comes down again", how="counted in the program")
     edge_length: float = figure(
         "mm",
         "cut by each insert edge, on its own circle",
@@ -109,7 +110,7 @@ class MachinePlan:
     kind: Literal["gantry", "sled"] = figure("", "a gantry router, or a router sled", rests_on=["shop:machine.kind"])
     clampings: tuple[ClampingFigures, ...] = figure("", "in the order of the work")
     programs: tuple[Program, ...] = figure("", "in the order of the work; none for a sled")
-    time: float = figure("min", "of all programs", how="added up", rests_on=_SPEEDS)
+    time: float = figure("min", "running time of all programs", how="added up", rests_on=_SPEEDS)
     edge_length: float = figure(
         "mm", "cut by each insert edge in all", how="added up", rests_on=["shop:machine.insert_life"]
     )

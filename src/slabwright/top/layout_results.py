@@ -100,7 +100,7 @@ class TopFeature:
 class Layout:
     """Every feature of the top, placed."""
 
-    features: tuple[TopFeature, ...] = figure("mm", "the features", rests_on=_DEEP)
+    features: tuple[TopFeature, ...] = figure("", "the features", rests_on=_DEEP)
     length: float = figure("mm", "of the finished top, end to end", rests_on=("job:piece.length",))
     width: float = figure("mm", "of the finished top, at its widest", rests_on=("job:piece.width", "top.placement.y"))
     thickness: float = figure("mm", "that depths were worked out with", rests_on=("board.thickness",))

@@ -25,14 +25,14 @@ class TopPlan:
     width: float = figure("mm", "of the finished top at its widest", rests_on=["job:piece.width", "top.placement.y"])
     movement: Movement | None = figure("", "how the wood moves; empty where the room or the moisture is not known")
     staying_flat: StayingFlat | None = figure("", "cup to be expected, and whether steel holds it")
-    features: tuple[TopFeature, ...] = figure("mm", "what is let into the top, placed")
-    clearances: tuple[Clearance, ...] = figure("mm", "distances that have a rule")
-    slots: tuple[Slot, ...] = figure("mm", "the hole in the plate for each bolt")
-    pockets: tuple[PocketRoom, ...] = figure("mm", "the opening of each pocket round its plate")
-    places: tuple[PlaceMovement, ...] = figure("mm", "movement of the other holes")
+    features: tuple[TopFeature, ...] = figure("", "what is let into the top, placed")
+    clearances: tuple[Clearance, ...] = figure("", "distances that have a rule")
+    slots: tuple[Slot, ...] = figure("", "the hole in the plate for each bolt")
+    pockets: tuple[PocketRoom, ...] = figure("", "the opening of each pocket round its plate")
+    places: tuple[PlaceMovement, ...] = figure("", "movement of the other holes")
     fixed: str | None = figure("", "the bolt that does not slide", rests_on=["job:top.features"])
-    fastenings: tuple[Fastening, ...] = figure("mm", "hole, thread, bolt and hold of every insert")
-    templates: tuple[Template, ...] = figure("mm", "for a hand-held router, one for each pocket, let-in bar and key")
+    fastenings: tuple[Fastening, ...] = figure("", "hole, thread, bolt and hold of every insert")
+    templates: tuple[Template, ...] = figure("", "for a hand-held router, one for each pocket, let-in bar and key")
     by_hand: tuple[str, ...] = figure(
         "",
         "inserts that are drilled at the marks of their plate, not by a program",

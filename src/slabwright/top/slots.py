@@ -14,7 +14,7 @@ from slabwright.accounts import figure
 from slabwright.findings import COMMON_PRACTICE
 from slabwright.job.top_models import PAINT, Clearances, Feature, Insert, Outlet, Pocket, ThroughHole
 from slabwright.quantities import INCH, Units
-from slabwright.reference.fasteners import Washer, bolt
+from slabwright.reference.fasteners import Washer, bolt, fasteners
 from slabwright.top.movement import Displacement, Movement, along_movement, displacement
 
 JIG_RULE = INCH / 4.0
@@ -28,6 +28,7 @@ LEAST_LAND = 2.0
 Positions = Mapping[str, tuple[float, float]]
 """Middle of each feature: along from the left end, across from the centre line [mm]."""
 
+_WASHERS = "; ".join(dict.fromkeys(known.source for known in fasteners().bolts))
 _SLOT = [
     "top.movement.moisture_made",
     "top.movement.moisture_dry",
@@ -48,9 +49,14 @@ class Slot:
     fixed: bool = figure(
         "", "whether it does not slide; the wood moves from it", rests_on=["job:top.features"], source=COMMON_PRACTICE
     )
-    along: float = figure("mm", "of the bolt from the left end, as made")
-    across: float = figure("mm", "of the bolt from the centre line, as made")
-    from_fixed: float = figure("mm", "across from the fixed bolt to this one, as made; towards the far edge positive")
+    along: float = figure("mm", "of the bolt from the left end, as made", rests_on=["job:top.features"])
+    across: float = figure("mm", "of the bolt from the centre line, as made", rests_on=["job:top.features"])
+    from_fixed: float = figure(
+        "mm",
+        "across from the fixed bolt to this one, as made; towards the far edge positive",
+        how="its place across less the fixed bolt's",
+        rests_on=["job:top.features", "top.fixed"],
+    )
     movement_dry: float = figure(
         "mm",
         "how far the bolt goes in the driest season; towards the far edge positive",
@@ -101,15 +107,30 @@ class Slot:
         rests_on=_SLOT,
         change="make the top at the moisture of the room's middle",
     )
-    near_end: float = figure("mm", "from the bolt's middle, as made, to the slot's end towards the near edge")
-    far_end: float = figure("mm", "from the bolt's middle, as made, to the slot's end towards the far edge")
+    near_end: float = figure(
+        "mm",
+        "from the bolt's middle, as made, to the slot's end towards the near edge",
+        how="half the bolt + furthest movement towards the near edge + placing + paint, rounded up",
+        rests_on=_SLOT,
+    )
+    far_end: float = figure(
+        "mm",
+        "from the bolt's middle, as made, to the slot's end towards the far edge",
+        how="half the bolt + furthest movement towards the far edge + placing + paint, rounded up",
+        rests_on=_SLOT,
+    )
     bolt_sits: str = figure(
         "",
         "where in the slot the bolt sits when the top is put together",
         how="nearer to the end that the wood will move away from",
         rests_on=["top.movement.moisture_made"],
     )
-    washer: str | None = figure("", "the washer that bridges the slot; none where no usual one does")
+    washer: str | None = figure(
+        "",
+        "the washer that bridges the slot; none where no usual one does",
+        how="the smallest usual one of at least the least diameter",
+        source=_WASHERS,
+    )
     washer_least: float = figure(
         "mm",
         "least outer diameter of a washer that bridges the slot",
@@ -117,8 +138,8 @@ class Slot:
         rests_on=["job:top.features"],
         source=COMMON_PRACTICE,
     )
-    washer_outer: float | None = figure("mm", "outer diameter of that washer")
-    washer_thickness: float | None = figure("mm", "thickness of that washer")
+    washer_outer: float | None = figure("mm", "outer diameter of that washer", source=_WASHERS)
+    washer_thickness: float | None = figure("mm", "thickness of that washer", source=_WASHERS)
     tighten: str = figure("", "how the bolt is tightened", source=COMMON_PRACTICE)
 
 
@@ -178,9 +199,9 @@ class SlotPlan:
         change="state fixed = true for another insert",
     )
     fixed_stated: bool = figure("", "whether it was stated; else it is a default")
-    slots: tuple[Slot, ...] = figure("mm", "the hole in the plate for each bolt", rests_on=_SLOT)
-    pockets: tuple[PocketRoom, ...] = figure("mm", "the opening of each pocket round its plate", rests_on=_SLOT)
-    places: tuple[PlaceMovement, ...] = figure("mm", "movement of the other holes", rests_on=_SLOT)
+    slots: tuple[Slot, ...] = figure("", "the hole in the plate for each bolt", rests_on=_SLOT)
+    pockets: tuple[PocketRoom, ...] = figure("", "the opening of each pocket round its plate", rests_on=_SLOT)
+    places: tuple[PlaceMovement, ...] = figure("", "movement of the other holes", rests_on=_SLOT)
 
 
 def inserts(features: Sequence[Feature]) -> list[Insert]:

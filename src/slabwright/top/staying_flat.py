@@ -108,7 +108,7 @@ class StayingFlat:
         "mm",
         "cup while one face is 1 % wetter than the other: one face finished, the other bare",
         how="coefficient x 1 % / thickness x width squared / 8",
-        rests_on=["top.movement.coefficient", "job:piece.width", "slab.seat.thickness_low"],
+        rests_on=["top.movement.coefficient", "job:piece.width", "board.thickness"],
         sure="0.5 to 2 % of difference are usual between unlike faces (estimate, from memory)",
         source="bending of a strip whose faces differ in strain, common practice",
         change="finish both faces alike, with as many coats",
@@ -118,7 +118,7 @@ class StayingFlat:
         "N mm2",
         "bending stiffness across the grain of the wood that one piece of steel holds",
         how="modulus across the grain x length per piece x thickness cubed / 12",
-        rests_on=["job:slab.species", "slab.seat.thickness_low"],
+        rests_on=["job:slab.species", "board.thickness"],
         sure="half to twice",
         source=fasteners().across_source,
     )

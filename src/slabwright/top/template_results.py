@@ -121,7 +121,7 @@ class Template:
         source=COMMON_PRACTICE,
     )
     reach: float = figure("mm", "of the bit's end below the base at full depth", how="template + pocket's depth")
-    checks: tuple[CheckLength, ...] = figure("mm", "lengths to measure before anything is cut")
+    checks: tuple[CheckLength, ...] = figure("", "lengths to measure before anything is cut")
     opening: Polygon = working(None)
     """The template's opening, in the top's frame [mm]."""
     cut: Polygon = working(None)
