@@ -33,8 +33,7 @@ _FAR = 1e5
 _GAP = 3.0
 _IN_A_ROW = 5
 _LEAST = 62.0
-_TEXT = 29.0
-"""Least height of the drawing, and of what stands below it and the sections [mm]."""
+"""Height of the drawing [mm]."""
 _LAYOUT = (
     "outside",
     "too-close",
@@ -72,7 +71,7 @@ def _sheets(context: Context, plan: TopPlan, side: Side) -> list[Sheet]:
     below = _cards(context, cuts, thickness) if beside else []
     # What is named on the drawing is known once it is drawn: the text below it is measured with every name in it first.
     most = _text(context, face, set(), 1)
-    high = paper.inner_height - max(text_height(context, most) + 6.0, _TEXT) - (HIGH + 2.5 if below else 0.0)
+    high = paper.inner_height - text_height(context, most) + 5.0 - (HIGH + 2.5 if below else 0.0)
     drawing, named, left_out = draw_face(plan, face, words, paper.inner_width, max(high, _LEAST))
     sheets = [Sheet(face.title, lead, [blocks.picture(drawing), *below], _text(context, face, named, left_out), "wide")]
     if not beside:

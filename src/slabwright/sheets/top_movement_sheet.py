@@ -220,7 +220,7 @@ def _pocket_table(context: Context, plan: TopPlan) -> list[Block]:
         rows.append([
             f"{numbers(plan)[room.name]} {called(room.name, 13)}",
             f"{_told(room.opening_length, words)} x {_told(room.opening_width, words)}",
-            f"{words.number(room.near)} / {words.number(room.far)}",
+            f"{words.number(room.near)}, {words.number(room.far)}",
             "" if wood is None else words.number(wood),
         ])  # fmt: skip
     said = "Room for the plate along the grain: "
@@ -229,7 +229,7 @@ def _pocket_table(context: Context, plan: TopPlan) -> list[Block]:
     if more:
         said += f" {more} more pockets: openings in the feature table."
     return [
-        blocks.table(["Pocket", "Opening", "room near / far", "Wood left"], "lrrr", rows, pad=2.4),
+        blocks.table(["Pocket", "Opening", "Room near, far", "Wood left"], "lrrr", rows, pad=2.4),
         blocks.text(said),
     ]
 

@@ -186,7 +186,7 @@ def _drawing(context: Context, plan: TopPlan, where: Placed, cuts: list[Cut], he
     drawing.text(
         drawing.width / 2,
         foot + 8.0,
-        "x, from the dot, where each crosscut crosses the centre line",
+        "x of the crosscuts on the centre line",
         anchor="middle",
         fill=SOFT,
     )

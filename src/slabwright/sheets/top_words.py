@@ -11,7 +11,6 @@ from slabwright.job.top_models import Bar, Channel, Edge, Feature, Insert, Key, 
 from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Block
 from slabwright.sheets.context import Context
-from slabwright.sheets.machine_room import block_height
 from slabwright.sheets.words import Words, plain
 from slabwright.top.layout_results import TopFeature
 from slabwright.top.results import TopPlan
@@ -21,6 +20,8 @@ SIDES: tuple[Side, Side] = ("show", "underside")
 FACE_WORDS: dict[Side, str] = {"show": "show face", "underside": "underside"}
 LONGEST_NAME = 26
 _GUTTER = 7.0
+_LETTER, _LINE, _BETWEEN = 1.47, 4.05, 2.4
+"""Width of a letter of running text, height of a line, and what lies between two blocks [mm]."""
 _FIGURES, _HEADING = 18.5, 8.5
 _HALVES_UP = 1e-6
 """Added before rounding, so that two halves that differ by an error of the last digit are told alike [mm]."""
@@ -109,10 +110,28 @@ def text_height(context: Context, columns: Sequence[Sequence[Block]]) -> float:
     return max(sum(_height(block, width) for block in column) for column in columns)
 
 
+def _lines(text: str, width: float) -> float:
+    """Height of a text [mm]."""
+    return max(math.ceil(len(text) * _LETTER / width), 1) * _LINE
+
+
 def _height(block: Block, width: float) -> float:
-    if block["kind"] in ("figures", "heading"):
-        return _FIGURES if block["kind"] == "figures" else _HEADING
-    if block["kind"] == "side-by-side":
-        inner = width / len(block["columns"]) - 6.0
+    kind = block["kind"]
+    if kind in ("figures", "heading"):
+        return _FIGURES if kind == "figures" else _HEADING
+    if kind == "side-by-side":
+        inner = width / len(block["columns"]) - 3.0
         return max(sum(_height(each, inner) for each in column) for column in block["columns"])
-    return block_height(block, width)
+    if kind in ("steps", "checks"):
+        return sum(_lines(item, width - 6.0) + _BETWEEN for item in block["items"])
+    if kind == "table":
+        return float((len(block["rows"]) + 1) * (2.7 + 0.706 * block["pad"]) + _BETWEEN)
+    if kind == "text":
+        return _lines(block["text"], width) + _BETWEEN
+    if kind == "voice":
+        mends = _lines(f"What mends it: {block['remedy']} {block['source']}", width) if block["remedy"] else 0.0
+        return _lines(f"Stop. {block['text']}", width) + mends + _BETWEEN
+    assert kind == "caution"
+    inner = width - 5.6
+    items = sum(_lines(f"{each['text']} [{each['source']}]", inner) + 2.0 for each in block["items"])
+    return float(_lines(f"Care.  {block['first']}", inner) + items + 5.0)
