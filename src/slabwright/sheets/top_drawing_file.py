@@ -44,6 +44,8 @@ _HIGH = 16.0
 """Of the figures [mm]."""
 _APART = 1.45 * _HIGH
 _ASIDE = 60.0
+_NAMED = 16
+"""Among more features than these names would cover each other: numbers alone, as in the feature table."""
 _FLAT = 0.02
 """How far the straight pieces of a round corner may lie off it in the SVG [mm]."""
 
@@ -93,7 +95,7 @@ def top_drawing(context: Context, plan: TopPlan, face: FaceDrawing) -> Drawing:
                  layer, solid.radius if isinstance(solid.core, Point) else 0.0)  # fmt: skip
         _, low, right, high = seen.bounds
         high = high if way > 0.0 else -low
-        _write(space, f"{seen.number} {called(seen.feature.name)}, {size_of(seen.feature, seen.asked, words)}",
+        _write(space, f"{seen.number} {called(seen.feature.name)}, {size_of(seen.feature, seen.asked, words)}" if len(face.features) <= _NAMED else f"{seen.number} ",
                right + 6.0, high + 4.0, _HIGH)  # fmt: skip
     _dimensions(space, face, words, way, (x0, y0, x1, y1))
     told = (
