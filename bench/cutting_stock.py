@@ -16,7 +16,7 @@ from slabwright.base.cutting_results import CuttingPlan, Stock
 from slabwright.base.cutting_stock import cutting_stock
 from slabwright.base.sections import section
 
-TASKS = 12
+TASKS = 8
 KNOWN = (
     (
         "paper rolls of 5600 mm, 13 widths",

@@ -30,3 +30,16 @@ def test_four_widths() -> None:
     plan = cutting_stock(pieces, [Stock("roll", 100.0, 1.0)], 60.0)
     assert (plan.lengths, plan.proven) == (453, True)
     assert plan.fractional == pytest.approx(452.25)
+
+
+def test_sixteen_widths() -> None:
+    """Haessler (1988), table 2, as an AMPL example carries it, rolls of 172.
+
+    No optimum was found in print; 33 is sure from both sides: all widths together are longer than 32 rolls.
+    """
+    widths = (25, 24.75, 18, 17.5, 15.5, 15.375, 13.875, 12.5, 12.25, 12, 10.25, 10.125, 10, 8.75, 8.5, 7.75)
+    rolls = (5, 73, 14, 4, 23, 5, 29, 87, 9, 31, 6, 14, 43, 15, 21, 5)
+    pieces = [square_piece(str(w), w, n, 0.0) for w, n in zip(widths, rolls, strict=True)]
+    plan = cutting_stock(pieces, [Stock("roll", 172.0, 1.0)], 60.0)
+    assert (plan.lengths, plan.lengths_bound, plan.proven) == (33, 33, True)
+    assert float(np.dot(widths, rolls)) > 32 * 172.0

@@ -20,20 +20,18 @@ from slabwright.base.cut_list_results import (
     SawStop,
     SectionProof,
     Supply,
-    TwoPass,
     Yard,
 )
+from slabwright.base.cut_parts import check_part, leans, middle, passes, saw_findings, short_points, two_pass
 from slabwright.base.cutting_patterns import SLACK, End, Piece, at_stock_end, best_order, between, needed
 from slabwright.base.cutting_results import CuttingPlan, Stock
 from slabwright.base.cutting_stock import cutting_stock
-from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
-from slabwright.quantities import Units, format_angle, format_length
+from slabwright.findings import COMMON_PRACTICE, Finding
+from slabwright.quantities import Units, format_length
 from slabwright.reference.steel import steel
 
 KEEP = 300.0
 """Shortest offcut that is worth keeping [mm]: common practice."""
-_OVERLAP = 10.0
-"""By which two cuts from both edges run past each other, at most [mm]: common practice."""
 
 
 def default_supplies(units: Units) -> tuple[Supply, ...]:
@@ -72,8 +70,8 @@ def cut_list(
     findings: list[Finding] = []
     work: dict[str, list[Part]] = {}
     for part in parts:
-        _check_part(part, units)
-        findings += _saw_findings(part, saw, units)
+        check_part(part, units)
+        findings += saw_findings(part, saw, units)
         work.setdefault(part.section.name, []).append(part)
     sections = [
         _section(name, of_it, saw, supplies, offcuts, yard, keep, units, seconds, findings)
@@ -85,7 +83,7 @@ def cut_list(
         stops=_stops(parts),
         bought=tuple(bought for done in sections for bought in done.bought),
         offcuts=_kept(sections, keep),
-        two_pass=tuple(_two_pass(part, saw, units) for part in parts if _passes(part, saw) == 2),
+        two_pass=tuple(two_pass(part, saw, units) for part in parts if passes(part, saw) == 2),
         proofs=tuple(done.proof for done in sections if done.proof is not None),
         kerf=saw.kerf,
         cuts=sum(_cuts(length) * length.times for done in sections for length in done.lengths),
@@ -101,107 +99,18 @@ class _Done:
     uncut: tuple[tuple[str, float], ...] = ()
 
 
-def _side(part: Part) -> float:
-    return part.section.depth if part.over == "depth" else part.section.width
-
-
-def _leans(part: Part) -> tuple[float, float]:
-    """From the middle line to the long point at either end [mm]."""
-    first, last = (_side(part) / 2.0 * math.tan(math.radians(mitre)) for mitre in part.mitres)
-    return first, last
-
-
-def _middle(part: Part) -> float:
-    """Sawn length on the middle line [mm]."""
-    return part.length + part.extra - sum(_leans(part))
-
-
-def _short_points(part: Part) -> float:
-    first, last = _leans(part)
-    return part.length - (2.0 * max(first, last) if part.opposite else 2.0 * (first + last))
-
-
-def _check_part(part: Part, units: Units) -> None:
-    if not (part.length > 0.0 and part.count >= 1 and part.extra >= 0.0):
-        raise SlabwrightError(f"part '{part.name}' needs a length above 0, a count of 1 or more and no negative extra")
-    if not all(0.0 <= mitre < 90.0 for mitre in part.mitres):
-        raise SlabwrightError(f"part '{part.name}': a mitre is from 0 (square) to less than 90 degrees")
-    if _short_points(part) <= 0.0:
-        raise SlabwrightError(
-            f"part '{part.name}' is {format_length(part.length, units)} to the long points and its mitres meet before that:"
-            f" it needs more than {format_length(part.length - _short_points(part), units)}"
-        )
-
-
-def _saw_findings(part: Part, saw: Saw, units: Units) -> list[Finding]:
-    steepest = max(part.mitres)
-    found = []
-    if steepest > saw.greatest_mitre + 1e-9:
-        found.append(
-            Finding(
-                "base/mitre-beyond-saw",
-                "stop",
-                f"{part.name}: its mitre of {format_angle(steepest, 1)} is beyond the saw's"
-                f" {format_angle(saw.greatest_mitre, 1)}.",
-                f"Butt this joint, change the shape until the mitre is {format_angle(saw.greatest_mitre, 1)} or less,"
-                " or state a saw that swings further.",
-            )
-        )
-    if _passes(part, saw) == 0:
-        across = _side(part) / math.cos(math.radians(steepest))
-        flat = part.section.kind == "flat" and steepest == 0.0
-        most = 2.0 * saw.reach if flat else saw.reach * math.cos(math.radians(steepest))
-        found.append(
-            Finding(
-                "base/wider-than-saw",
-                "stop",
-                f"{part.name}: the cut is {format_length(across, units)} wide and the saw reaches"
-                f" {format_length(saw.reach, units)}" + (" from either edge." if flat else "."),
-                f"Take a section of at most {format_length(most, units)} across, or have the yard cut it.",
-            )
-        )
-    return found
-
-
-def _passes(part: Part, saw: Saw) -> int:
-    """Passes of the saw through each cut; 0: it cannot."""
-    across = _side(part) / math.cos(math.radians(max(part.mitres)))
-    if across <= saw.reach + SLACK:
-        return 1
-    flat = part.section.kind == "flat" and max(part.mitres) == 0.0
-    return 2 if flat and across < 2.0 * saw.reach - SLACK else 0
-
-
-def _two_pass(part: Part, saw: Saw, units: Units) -> TwoPass:
-    width = _side(part)
-    depth = min(saw.reach, width / 2.0 + _OVERLAP / 2.0)
-    ridge = width / 2.0 * math.tan(math.radians(saw.out_of_square))
-    return TwoPass(
-        part=part.name,
-        width=width,
-        first_depth=depth,
-        overlap=2.0 * depth - width,
-        ridge=ridge,
-        how=(
-            f"Set the stop. Cut {format_length(depth, units)} in from the first edge. Turn the plate over about its length, so"
-            " that the same end stays on the stop and the other edge comes to the fence. Cut the rest."
-            f" Dress the middle: up to {format_length(ridge, units)} may stand proud or hollow."
-        ),
-    )
-
-
 def _cut_part(part: Part, saw: Saw) -> CutPart:
     return CutPart(
         name=part.name,
         section=part.section.name,
         count=part.count,
         long_points=part.length,
-        short_points=_short_points(part),
+        short_points=short_points(part),
         rough=part.length + part.extra,
         mitres=part.mitres,
         over=part.over,
-        mass=_middle(part) / 1000.0 * part.section.mass_per_metre,
-        passes=_passes(part, saw),
+        mass=middle(part) / 1000.0 * part.section.mass_per_metre,
+        passes=passes(part, saw),
     )
 
 
@@ -216,11 +125,11 @@ def _piece(part: Part, saw: Saw) -> Piece:
         ends = (End(0.0, kerfs[0]), End(0.0, kerfs[1]))
         return Piece(name, part.length + part.extra, part.count, ends)
     side = "" if abs(part.section.depth - part.section.width) < SLACK else part.over
-    leans = _leans(part)
+    both = leans(part)
     first, last = (
-        End(round(lean, 9), round(kerf, 9), side if lean > 0.0 else "") for lean, kerf in zip(leans, kerfs, strict=True)
+        End(round(lean, 9), round(kerf, 9), side if lean > 0.0 else "") for lean, kerf in zip(both, kerfs, strict=True)
     )
-    return Piece(name, _middle(part), part.count, (first, last))
+    return Piece(name, middle(part), part.count, (first, last))
 
 
 def _section(

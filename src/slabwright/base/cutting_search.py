@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -20,10 +21,23 @@ class TooManyError(Exception):
     """More patterns than were asked for."""
 
 
-class Parts(Protocol):
-    """The lengths that patterns are of."""
+@dataclass
+class Columns:
+    """Patterns in play: of which part, and how many of each piece."""
 
     parts: list[float]
+    of_part: list[int] = field(default_factory=list)
+    counts: list[tuple[int, ...]] = field(default_factory=list)
+    known: set[tuple[int, tuple[int, ...]]] = field(default_factory=set)
+
+    def add(self, part: int, counts: tuple[int, ...]) -> bool:
+        """Bring in a pattern; whether it is a new one."""
+        if (part, counts) in self.known:
+            return False
+        self.known.add((part, counts))
+        self.of_part.append(part)
+        self.counts.append(counts)
+        return True
 
 
 class Task(Protocol):
@@ -31,11 +45,7 @@ class Task(Protocol):
 
     pieces: Sequence[Piece]
     spare: float
-
-    @property
-    def columns(self) -> Parts:
-        """The lengths that patterns are of."""
-        ...
+    columns: Columns
 
 
 def best_pattern(task: Task, part: int, worth: Floats) -> tuple[float, float, tuple[int, ...]]:

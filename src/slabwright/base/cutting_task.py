@@ -18,7 +18,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -26,47 +26,36 @@ from numpy.typing import NDArray
 
 from slabwright.base.cutting_patterns import SLACK, Piece, least_lost, needed
 from slabwright.base.cutting_results import Cut, CuttingPlan, Stock
-from slabwright.base.cutting_search import TooManyError, all_patterns, best_pattern, patterns_worth
+from slabwright.base.cutting_search import Columns, TooManyError, all_patterns, best_pattern, patterns_worth
 from slabwright.findings import SlabwrightError
 
 Floats = NDArray[np.float64]
-_FEWER = 1e-4
-"""One length more weighs as this share of the dearest length: only among plans that cost the same."""
+_Whole = tuple[float, Floats, Floats]
+"""A plan: its weight, uses of each pattern, how many of each stock."""
+_DEAREST = 1000.0
+"""What the dearest length weighs; the others in proportion to their prices."""
+_FEWER, _OFFCUT = 0.01, 0.0002
+"""What one bought length and one offcut weigh besides, so that among plans of one price the fewest are taken."""
 _EVERY = 3000
+"""Patterns that are listed outright."""
 _LISTED = tuple((2e-5 * 4.0**step, min(40_000, 1_000 * 2**step)) for step in range(9))
 """Shares of the cheapest length up to which patterns are listed beyond the bound, and how many at most."""
 _DRAWS, _DRAWN = 24, 25
 """Chance orders, and patterns of each, where there are too many to list."""
 _ROUNDS = 400
-_NEAR = 1e-7
-
-
-@dataclass
-class _Columns:
-    """Patterns in play: of which part, and how many of each piece."""
-
-    parts: list[float]
-    of_part: list[int] = field(default_factory=list)
-    counts: list[tuple[int, ...]] = field(default_factory=list)
-    known: set[tuple[int, tuple[int, ...]]] = field(default_factory=set)
-
-    def add(self, part: int, counts: tuple[int, ...]) -> bool:
-        if (part, counts) in self.known:
-            return False
-        self.known.add((part, counts))
-        self.of_part.append(part)
-        self.counts.append(counts)
-        return True
+_NEAR = 1e-5
+"""Weights that differ by less are equal."""
 
 
 @dataclass(frozen=True)
 class _Relaxed:
-    """With fractions allowed: least weight, its price, and what a piece and a part are worth."""
+    """With fractions allowed: least weight, its price, what a piece and a part are worth, and uses of each pattern."""
 
     weight: float
     price: float
     of_piece: Floats
     of_part: Floats
+    uses: Floats
 
 
 class CuttingTask:
@@ -77,17 +66,18 @@ class CuttingTask:
         self.stocks = stocks
         self.until = until
         parts = sorted({part for stock in stocks for part in stock.pieces if stock.available != 0})
-        self.columns = _Columns(parts)
+        self.columns = Columns(parts)
         self.demand = np.array([piece.count for piece in pieces], dtype=np.float64)
         dearest = max((stock.price for stock in stocks), default=0.0) or 1.0
-        fewer = _FEWER * dearest
+        self.scale = _DEAREST / dearest
         # Among plans of the same price: fewest bought, then fewest offcuts touched.
-        self.fewer = fewer
-        self.weight = np.array([stock.price + fewer * (0.02 if stock.offcut else 1.0) for stock in stocks])
+        self.weight = np.array(
+            [stock.price * self.scale + (_OFFCUT if stock.offcut else _FEWER) for stock in stocks], dtype=np.float64
+        )
         self.supply = np.array([[stock.pieces.count(part) for stock in stocks] for part in parts], dtype=np.float64)
         self.most = np.array([np.inf if stock.available is None else float(stock.available) for stock in stocks])
         self.over_listed = 0.0
-        self.slack = _NEAR * max(1.0, dearest)
+        self.slack = _NEAR
         self.spare = -least_lost([end for piece in pieces for end in piece.ends])
 
     def solve(self) -> CuttingPlan:
@@ -100,7 +90,7 @@ class CuttingTask:
         except TooManyError:
             every = False
         if not every:
-            self.columns = _Columns(self.columns.parts)
+            self.columns = Columns(self.columns.parts)
             return self.bring_in()
         relaxed = self.relaxed()
         found = self.whole(math.inf)
@@ -111,6 +101,11 @@ class CuttingTask:
 
     def bring_in(self) -> CuttingPlan:
         """The plan by bringing in patterns while one is worth its place."""
+        relaxed, highest = self._converge()
+        return self._round(self._sure(relaxed, highest))
+
+    def _converge(self) -> tuple[_Relaxed, Floats]:
+        """Bring in patterns until none is worth its place; what any pattern of each part may be worth."""
         self._first()
         for _ in range(_ROUNDS):
             relaxed = self.relaxed()
@@ -122,7 +117,67 @@ class CuttingTask:
                     fresh |= self.columns.add(part, counts)
             if not fresh or time.perf_counter() > self.until:
                 break
-        return self._round(self._sure(relaxed, highest))
+        return relaxed, highest
+
+    def _dive(self) -> _Whole | None:
+        """Bring in patterns of a good plan: whole uses are taken, and what is left to cut is planned anew, until all is cut."""
+        chosen: dict[tuple[int, tuple[int, ...]], float] = {}
+        wanted = [piece.count for piece in self.pieces]
+        most = self.most.copy()
+        known = list(zip(self.columns.of_part, self.columns.counts, strict=True))
+        while any(wanted) and time.perf_counter() < self.until:
+            kinds = [index for index, many in enumerate(wanted) if many]
+            pieces = [replace(self.pieces[index], count=wanted[index]) for index in kinds]
+            stocks = [
+                replace(stock, available=None if np.isinf(left) else int(left))
+                for stock, left in zip(self.stocks, most, strict=True)
+            ]
+            rest = CuttingTask(pieces, stocks, self.until)
+            place = [
+                rest.columns.parts.index(part) if part in rest.columns.parts else -1 for part in self.columns.parts
+            ]
+            for part, counts in known:
+                fewer = tuple(min(counts[index], wanted[index]) for index in kinds)
+                if place[part] >= 0 and any(fewer):
+                    rest.columns.add(place[part], fewer)
+            try:
+                relaxed, _ = rest._converge()
+            except SlabwrightError:
+                return None
+            whole = np.floor(relaxed.uses + 1e-6)
+            if not whole.any():
+                whole[int(np.argmax(relaxed.uses))] = 1.0
+            for at in np.flatnonzero(whole):
+                some = dict(zip(kinds, rest.columns.counts[at], strict=True))
+                pattern = tuple(some.get(index, 0) for index in range(len(wanted)))
+                part = self.columns.parts.index(rest.columns.parts[rest.columns.of_part[at]])
+                self.columns.add(part, pattern)
+                known.append((part, pattern))
+                chosen[part, pattern] = chosen.get((part, pattern), 0.0) + float(whole[at])
+                wanted = [max(0, many - int(whole[at]) * less) for many, less in zip(wanted, pattern, strict=True)]
+                limited = [s for s in np.flatnonzero(self.supply[part]) if np.isfinite(most[s])]
+                if limited:
+                    most[limited[0]] = max(0.0, most[limited[0]] - whole[at])
+        if any(wanted):
+            return None
+        columns = zip(self.columns.of_part, self.columns.counts, strict=True)
+        return self._paid(np.array([chosen.get(column, 0.0) for column in columns]))
+
+    def _paid(self, uses: Floats) -> _Whole | None:
+        """Stocks that uses of patterns take, at the least weight; None where there are not as many."""
+        from scipy.optimize import Bounds, LinearConstraint, milp
+
+        _, use, supply = self._rows()
+        answer: Any = milp(
+            self.weight,
+            constraints=[LinearConstraint(supply, use @ uses, np.inf)],
+            integrality=np.ones(self.weight.size, dtype=np.int64),
+            bounds=Bounds(np.zeros(self.weight.size), self.most),
+        )
+        if answer.x is None:
+            return None
+        taken = np.round(answer.x)
+        return float(self.weight @ taken), uses, taken
 
     def _sure(self, relaxed: _Relaxed, highest: Floats) -> _Relaxed:
         """Worths that no pattern goes beyond, and the bound that they prove [3]_.
@@ -144,7 +199,7 @@ class CuttingTask:
             else:
                 share = min(share, float(of_part[part] / worth))
         bound -= (1.0 - share) * float(relaxed.of_piece @ self.demand)
-        return _Relaxed(max(bound, 0.0), relaxed.price, relaxed.of_piece * share, of_part)
+        return _Relaxed(max(bound, 0.0), relaxed.price, relaxed.of_piece * share, of_part, relaxed.uses)
 
     def _first(self) -> None:
         """One pattern a piece, so that there is a plan to begin with."""
@@ -161,8 +216,10 @@ class CuttingTask:
 
     def _round(self, sure: _Relaxed) -> CuttingPlan:
         """Whole numbers: from the patterns found, then from all that a cheaper plan could use."""
-        best = self.whole(math.inf, share=0.1)
         bound = self.attainable(sure.weight)
+        best = self._dive()
+        if best is None or best[0] > bound + self.slack:
+            best = self._better(best, self.whole(_below(best, self.slack), share=0.15, at_least=bound))
         least = float(self.weight[[stock.offcut is False for stock in self.stocks]].min(initial=math.inf))
         for share, limit in _LISTED:
             if (best is not None and best[0] <= bound + self.slack) or time.perf_counter() > self.until:
@@ -171,9 +228,8 @@ class CuttingTask:
             before = len(self.columns.counts)
             every = self._list(sure, gap, limit)
             if len(self.columns.counts) > before:
-                found = self.whole(math.inf if best is None else best[0] - self.slack, share=0.4)
-                if found is not None and (best is None or found[0] < best[0]):
-                    best = found
+                found = self.whole(_below(best, self.slack), share=0.4, at_least=bound)
+                best = self._better(best, found)
             if not every:
                 continue
             # A plan cheaper than the bound and the gap uses only patterns that are listed now.
@@ -181,6 +237,12 @@ class CuttingTask:
         if best is None:
             raise self._short()
         return self._plan(best[0], best[1], best[2], min(bound, best[0]), sure.price)
+
+    @staticmethod
+    def _better(one: _Whole | None, other: _Whole | None) -> _Whole | None:
+        if one is None or other is None:
+            return one or other
+        return other if other[0] < one[0] else one
 
     def _list(self, sure: _Relaxed, gap: float, limit: int) -> bool:
         """Bring in patterns whose reduced cost is at most the gap; whether that was all of them.
@@ -245,7 +307,8 @@ class CuttingTask:
             raise self._short()
         dual = -np.asarray(answer.ineqlin.marginals, dtype=np.float64)
         price = math.fsum(float(x) * stock.price for x, stock in zip(answer.x[patterns:], self.stocks, strict=True))
-        return _Relaxed(float(answer.fun), price, dual[: self.demand.size], dual[self.demand.size :])
+        uses = np.asarray(answer.x[:patterns], dtype=np.float64)
+        return _Relaxed(float(answer.fun), price, dual[: self.demand.size], dual[self.demand.size :], uses)
 
     def _rows(self) -> tuple[Floats, Floats, Floats]:
         cover = np.array(self.columns.counts, dtype=np.float64).T
@@ -253,7 +316,7 @@ class CuttingTask:
         use[self.columns.of_part, np.arange(cover.shape[1])] = 1.0
         return cover, use, self.supply
 
-    def whole(self, at_most: float, share: float = 1.0) -> tuple[float, Floats, Floats] | None:
+    def whole(self, at_most: float, share: float = 1.0, at_least: float = 0.0) -> _Whole | None:
         """Whole numbers over the patterns in play: weight, uses of each pattern and of each stock."""
         from scipy.optimize import Bounds, LinearConstraint, milp
         from scipy.sparse import csr_array
@@ -264,8 +327,9 @@ class CuttingTask:
         low = np.concatenate([self.demand, np.zeros(use.shape[0])])
         constraints: list[Any] = [LinearConstraint(csr_array(matrix), low, np.inf)]
         cost = np.concatenate([np.zeros(patterns), self.weight])
-        if math.isfinite(at_most):
-            constraints.append(LinearConstraint(csr_array(cost[None, :]), -np.inf, at_most))
+        if math.isfinite(at_most) or at_least > 0.0:
+            # Told what cannot be beaten, the search stops as soon as it is reached.
+            constraints.append(LinearConstraint(csr_array(cost[None, :]), at_least - self.slack, at_most))
         # A pattern that holds what is wanted need not be cut oftener than the scarcest of its pieces asks.
         times = np.array(
             [max(math.ceil(d / c) for d, c in zip(self.demand, column, strict=True) if c) for column in cover.T]
@@ -275,7 +339,7 @@ class CuttingTask:
             constraints=constraints,
             integrality=np.ones(patterns + stocks),
             bounds=Bounds(np.zeros(patterns + stocks), np.concatenate([times, self.most])),
-            options={"time_limit": max(0.2, share * (self.until - time.perf_counter())), "mip_rel_gap": 1e-9},
+            options={"time_limit": max(0.05, share * (self.until - time.perf_counter())), "mip_rel_gap": 1e-9},
         )
         # status 2: there is none cheaper than was asked for, so over these patterns that is the bound.
         self.over_listed = at_most if answer.status == 2 else float(answer.mip_dual_bound or 0.0)
@@ -296,17 +360,16 @@ class CuttingTask:
         cuts = self._trim(uses)
         bought = int(sum(many for many, stock in zip(taken, self.stocks, strict=True) if not stock.offcut))
         price = math.fsum(float(many) * stock.price for many, stock in zip(taken, self.stocks, strict=True))
-        proven = value <= bound + 10.0 * self.slack
-        free = sum(
-            float(weight * stock.available)
-            for weight, stock in zip(self.weight, self.stocks, strict=True)
-            if stock.offcut and stock.available
-        )
+        proven = value <= bound + 2.0 * self.slack
+        free = sum(_OFFCUT * stock.available for stock in self.stocks if stock.offcut and stock.available)
+        # What a cheaper plan's lengths can weigh besides their price: there are no more of them than its price can buy.
+        cheapest = min((stock.price for stock in self.stocks if not stock.offcut), default=0.0)
+        besides = _FEWER * (min(price / cheapest, self.demand.sum()) if cheapest > 0.0 else self.demand.sum()) + free
         return CuttingPlan(
             cuts=cuts,
             taken=tuple(int(many) for many in taken),
             price=price,
-            bound=price if proven else max(0.0, min(price, bound - self.fewer * float(self.demand.sum()))),
+            bound=price if proven else max(0.0, min(price, (bound - besides) / self.scale)),
             lengths=bought,
             lengths_bound=bought if proven else max(0, math.ceil((bound - free) / float(self.weight.max()) - 1e-9)),
             proven=proven,
@@ -326,3 +389,7 @@ class CuttingTask:
                     key = (self.columns.parts[self.columns.of_part[index]], tuple(int(n) for n in counts - less))
                     cuts[key] = cuts.get(key, 0) + 1
         return tuple(Cut(part, counts, times) for (part, counts), times in cuts.items())
+
+
+def _below(best: _Whole | None, slack: float) -> float:
+    return math.inf if best is None else best[0] - slack
