@@ -18,7 +18,8 @@ from slabwright.geometry.faces import Face, Floats
 from slabwright.geometry.strip import widest_strip
 from slabwright.job.models import Bed, Shims
 from slabwright.slab.laid import Laid, lay
-from slabwright.slab.shims import ShimPlan, shims
+from slabwright.slab.shim_results import ShimPlan
+from slabwright.slab.shims import shims
 from slabwright.slab.survey import Survey
 
 _DENSITY, _MODULUS = 680.0, 12_000.0

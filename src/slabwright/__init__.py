@@ -28,7 +28,7 @@ _HOMES = {
     "Survey": "slabwright.slab.survey",
     "FrontPoint": "slabwright.slab.patch",
     "Patch": "slabwright.slab.patch",
-    "ShimPlan": "slabwright.slab.shims",
+    "ShimPlan": "slabwright.slab.shim_results",
     "Pass": "slabwright.slab.passes",
     "Board": "slabwright.slab.board",
     "Finding": "slabwright.findings",
@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from slabwright.slab.patch import FrontPoint, Patch
     from slabwright.slab.results import SlabPlan
     from slabwright.slab.seat import Seat
-    from slabwright.slab.shims import ShimPlan
+    from slabwright.slab.shim_results import ShimPlan
     from slabwright.slab.survey import Survey
     from slabwright.why import explain
 

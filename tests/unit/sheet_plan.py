@@ -23,7 +23,7 @@ from slabwright.slab.patch import FrontPoint, Patch
 from slabwright.slab.region import DefectPlace
 from slabwright.slab.results import SlabPlan
 from slabwright.slab.seat import Contact, Seat, Term
-from slabwright.slab.shims import ShimPlan, Stack
+from slabwright.slab.shim_results import ShimPlan, Stack
 from slabwright.slab.stock import StockMap
 from slabwright.slab.survey import Survey
 from slabwright.slab.ways import Way

@@ -17,7 +17,8 @@ from slabwright.slab.pads import laid_out, rooms
 from slabwright.slab.resting import threes
 from slabwright.slab.sag import GRAVITY
 from slabwright.slab.shim_findings import shim_findings
-from slabwright.slab.shims import ShimPlan, shims
+from slabwright.slab.shim_results import ShimPlan
+from slabwright.slab.shims import shims
 from slabwright.slab.standing import Load, sags, tipping_force, tipping_forces
 from slabwright.slab.survey import Survey
 

@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 
 from slabwright.job.top_models import PAINT, Clearances, Feature, Insert, Key, Pocket, ThroughHole
 from slabwright.reference.wood import species
+from slabwright.top.end_gaps import boxed_end, mitre_gap
 from slabwright.top.movement import MoistureRange, Movement, displacement, movement
 from slabwright.top.movement_findings import movement_findings, unknown_movement
 from slabwright.top.rings import RingPattern
-from slabwright.top.slots import SlotPlan, boxed_end, mitre_gap, slot_plan
+from slabwright.top.slots import SlotPlan, slot_plan
 
 ASH = species("ash, white")
 FLAT = RingPattern(0.0, None, 15.0)

@@ -27,7 +27,7 @@ from slabwright.sheets.plan_view import (
 )
 from slabwright.sheets.stack_card import card_height, card_width, drawing_scale, name_text, stack_card
 from slabwright.sheets.words import Words
-from slabwright.slab.shims import ShimPlan, Stack
+from slabwright.slab.shim_results import ShimPlan, Stack
 
 _WIDE_PICTURE = 98.0
 _GAP = 4.0

@@ -20,7 +20,7 @@ from slabwright.plan import Plan
 from slabwright.sheets.words import Words
 from slabwright.slab.bed_frame import BedFrame
 from slabwright.slab.results import SlabPlan
-from slabwright.slab.shims import Stack
+from slabwright.slab.shim_results import Stack
 from slabwright.slab.stock import StockMap
 
 SHOP_PARTS = ("machine", "bed", "shims", "allowance")

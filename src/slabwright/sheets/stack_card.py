@@ -7,7 +7,7 @@ from itertools import groupby
 from slabwright.sheets.colours import CARE, CHOSEN, INK, PAPER, SOFT, WOOD
 from slabwright.sheets.picture import GREAT, MIDDLE, THICK, THIN, Picture, text_width
 from slabwright.sheets.words import Words
-from slabwright.slab.shims import Stack
+from slabwright.slab.shim_results import Stack
 
 _PITCH = GREAT * 0.86
 _HEAD = 15.5

@@ -24,7 +24,8 @@ from slabwright.slab.results import SlabPlan
 from slabwright.slab.sampling import spans
 from slabwright.slab.seat import seat
 from slabwright.slab.shim_findings import shim_findings
-from slabwright.slab.shims import ShimPlan, shims
+from slabwright.slab.shim_results import ShimPlan
+from slabwright.slab.shims import shims
 from slabwright.slab.stock import stock_map
 from slabwright.slab.survey import Survey
 from slabwright.slab.thickness_checks import faces_apart, no_board, reading_findings, thickness_findings

@@ -11,7 +11,7 @@ from slabwright.slab.moisture import MoistureGate
 from slabwright.slab.passes import Pass, Procedure
 from slabwright.slab.patch import FrontPoint, Patch
 from slabwright.slab.seat import Seat
-from slabwright.slab.shims import ShimPlan
+from slabwright.slab.shim_results import ShimPlan
 from slabwright.slab.stock import StockMap
 from slabwright.slab.survey import Survey
 from slabwright.slab.ways import Way

@@ -9,7 +9,7 @@ import numpy as np
 from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
 from slabwright.job.models import Bed, Point, Shims
 from slabwright.quantities import Units, format_length
-from slabwright.slab.shims import ShimPlan
+from slabwright.slab.shim_results import ShimPlan
 
 _BEAM = "Euler-Bernoulli beam"
 
