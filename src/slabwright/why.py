@@ -29,14 +29,17 @@ def shown(value: Any, unit: str, units: Units, currency: str) -> str:
         "mm": lambda: format_length(number, units, 2),
         "mm2": lambda: format_area(number, units),
         "mm3": lambda: format_volume(number, units),
-        "deg": lambda: format_angle(number),
+        "mm3/min": lambda: f"{format_volume(number, units)} a minute",
+        "deg": lambda: format_angle(number, 2 if abs(number) >= 0.1 else 3),
         "kg": lambda: format_mass(number, units),
         "%": lambda: f"{number:.1f} %",
         "money": lambda: f"{number:.2f} {currency}",
         "day": lambda: f"{number:.1f} days",
-        "1": lambda: f"{number:g}",
+        "1": lambda: f"{number:g}" if number == 0.0 or abs(number) >= 1e-4 else "less than 0.0001",
     }
-    return forms[unit]() if unit in forms else f"{number:.4g} {unit}"
+    if unit in forms:
+        return forms[unit]()
+    return f"{number:.4g} {unit}" if abs(number) < 1000.0 else f"{number:,.0f} {unit}".replace(",", "\u00a0")
 
 
 def all_accounts(plan: Plan) -> Iterator[Account]:
@@ -114,7 +117,10 @@ def _is_length(job: Job, scope: str, path: str) -> bool:
         if model is None:
             return False
     field = model.model_fields.get(parts[-1])
-    return field is not None and any(f"'{kind}'" in repr(field) for kind in _LENGTHS)
+    if field is None:
+        return False
+    told = repr(field) + repr(field.annotation)  # what may be left out tells its kind in its annotation alone
+    return any(f"'{kind}'" in told for kind in _LENGTHS)
 
 
 def explain(plan: Plan, path: str) -> str:

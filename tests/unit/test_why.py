@@ -14,7 +14,7 @@ from slabwright.findings import SlabwrightError
 from slabwright.job import load_job
 from slabwright.job.models import JobFile, ShopFile
 from slabwright.plan import Plan, as_json, plan
-from slabwright.why import all_accounts, explain
+from slabwright.why import all_accounts, explain, shown
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = ("reading-table", "hall-desk", "window-bench")
@@ -90,6 +90,24 @@ def test_default_is_told_as_a_default(plans: dict[str, Plan]) -> None:
 
 def test_inches_where_the_job_is_in_inches(plans: dict[str, Plan]) -> None:
     assert '"' in explain(plans["hall-desk"], "slab.seat.thickness").splitlines()[0]
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "told", "in_inches"),
+    [
+        (630000.0, "mm3/min", "0.63 l a minute", "38 cu in a minute"),
+        (403433.2, "N mm", "403\u00a0433 N mm", "403\u00a0433 N mm"),
+        (3e-23, "1", "less than 0.0001", "less than 0.0001"),
+        (0.0, "1", "0", "0"),
+        (0.0021, "deg", "0.002°", "0.002°"),
+    ],
+)
+def test_figures_are_read_without_powers_of_ten(value: float, unit: str, told: str, in_inches: str) -> None:
+    assert (shown(value, unit, "metric", "EUR"), shown(value, unit, "inch", "EUR")) == (told, in_inches)
+
+
+def test_a_stated_length_that_may_be_left_out_is_told_as_a_length(plans: dict[str, Plan]) -> None:
+    assert "piece.length = 2200 mm   (job.toml" in explain(plans["reading-table"], "top.placement.thickness")
 
 
 def test_group_lists_its_figures(plans: dict[str, Plan]) -> None:

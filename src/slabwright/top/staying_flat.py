@@ -59,7 +59,7 @@ class Holding:
         "mm4", "second moment of area about its own middle", how="rectangles with sharp corners", source=COMMON_PRACTICE
     )
     section_modulus: float = figure(
-        "mm3", "least section modulus", how="second moment / distance of the outermost fibre"
+        "mm³", "least section modulus", how="second moment / distance of the outermost fibre"
     )
     cup_left: float = figure(
         "mm",
@@ -70,7 +70,7 @@ class Holding:
         change="more pieces, a deeper section, or steel that reaches further across",
     )
     moment: float = figure("N mm", "that the wood bends it with", how="steel's stiffness x the curvature that is left")
-    stress: float = figure("MPa", "in the steel, from that moment")
+    stress: float = figure("MPa", "in the steel, from that moment", how="moment / section modulus")
     bolt_pull: float = figure(
         "N",
         "pull on each outer bolt",
@@ -102,8 +102,12 @@ class StayingFlat:
         change="quarter-sawn wood; make the top at the moisture of the room's middle",
     )
     side_known: bool = figure("", "whether the pith's side is known, so that the cup's sign means something")
-    cup_least: float = figure("mm", "least likely size of the greater of both", rests_on=_WHY, sure=_SURE)
-    cup_most: float = figure("mm", "most likely size of the greater of both", rests_on=_WHY, sure=_SURE)
+    cup_least: float = figure(
+        "mm", "the greater of both is likely to be at least this, either way", rests_on=_WHY, sure=_SURE
+    )
+    cup_most: float = figure(
+        "mm", "the greater of both is likely to be at most this, either way", rests_on=_WHY, sure=_SURE
+    )
     cup_one_face: float = figure(
         "mm",
         "cup while one face is 1 % wetter than the other: one face finished, the other bare",
@@ -122,7 +126,9 @@ class StayingFlat:
         sure="half to twice",
         source=fasteners().across_source,
     )
-    wood_stiffness_most: float = figure("N mm2", "the same with the stiffest likely wood")
+    wood_stiffness_most: float = figure(
+        "N mm2", "the same with the stiffest likely wood", rests_on=["top.staying_flat.wood_stiffness"]
+    )
     pull: float = figure(
         "N mm",
         "moment that holds the worst likely cup flat, per piece of steel",
@@ -130,7 +136,7 @@ class StayingFlat:
         rests_on=["top.staying_flat.cup_most", "top.staying_flat.wood_stiffness_most"],
         sure="an upper estimate: wood gives way with time, to half or so (common practice)",
     )
-    allowed: float = figure("mm", "cup that is let pass", source=COMMON_PRACTICE)
+    allowed: float = figure("mm", "cup that is let pass", how="the same for every top", source=COMMON_PRACTICE)
     stated: tuple[Holding, ...] = figure(
         "", "the plates that the job states, each as one piece across", rests_on=["job:top.features"]
     )
