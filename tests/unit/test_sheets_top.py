@@ -199,7 +199,7 @@ def test_the_drawings_open_without_faults_full_size(name: str) -> None:
             assert hole.along is not None and hole.across is not None and hole.length is not None
             wanted = (hole.along, way * hole.across, hole.length / 2)
             assert any(np.allclose(circle, wanted, atol=1e-6) for circle in circles)
-            assert any(text.dxf.text.startswith(f"{number[hole.name]} ") for text in space.query("TEXT"))
+            assert any(text.dxf.text.split(" ")[0] == f"{number[hole.name]}" for text in space.query("TEXT"))
         root = ElementTree.fromstring(files[f"top-{side}.svg"])
         box = [float(v) for v in root.attrib["viewBox"].split()]
         assert root.attrib["width"] == f"{box[2]:.2f}mm"

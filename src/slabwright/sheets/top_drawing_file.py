@@ -95,8 +95,9 @@ def top_drawing(context: Context, plan: TopPlan, face: FaceDrawing) -> Drawing:
                  layer, solid.radius if isinstance(solid.core, Point) else 0.0)  # fmt: skip
         _, low, right, high = seen.bounds
         high = high if way > 0.0 else -low
-        _write(space, f"{seen.number} {called(seen.feature.name)}, {size_of(seen.feature, seen.asked, words)}" if len(face.features) <= _NAMED else f"{seen.number} ",
-               right + 6.0, high + 4.0, _HIGH)  # fmt: skip
+        name = f" {called(seen.feature.name)}, {size_of(seen.feature, seen.asked, words)}"
+        told = f"{seen.number}{name if len(face.features) <= _NAMED else ''}"
+        _write(space, told, right + 6.0, high + 4.0, _HIGH)
     _dimensions(space, face, words, way, (x0, y0, x1, y1))
     told = (
         f"Top, {FACE_WORDS[face.side]} up. Revision {plain(context.plan.job.stated.job.revision, 12)}. Full size, mm. "

@@ -13,9 +13,10 @@ from slabwright.sheets.context import Context
 from slabwright.sheets.picture import GREAT, TEXT, THICK, THIN, Picture, path_of, text_width
 from slabwright.sheets.top_words import called, mark, numbers, problems, stated
 from slabwright.sheets.words import Words
+from slabwright.top.end_gaps import boxed_end, mitre_gap
 from slabwright.top.movement import Movement
 from slabwright.top.results import TopPlan
-from slabwright.top.slots import Slot, boxed_end, mitre_gap
+from slabwright.top.slots import Slot
 
 _BARS = 31.0
 _CARD, _TALL = 41.5, 62.0
