@@ -110,5 +110,5 @@ def _nested() -> Row:
 
 def _timed(pieces: Sequence[Piece], stocks: Sequence[Stock]) -> tuple[CuttingPlan, float]:
     begin = time.perf_counter()
-    plan = cutting_stock(pieces, stocks, 4.0)
+    plan = cutting_stock(pieces, stocks)
     return plan, time.perf_counter() - begin

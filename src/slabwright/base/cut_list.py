@@ -48,7 +48,7 @@ def cut_list(
     yard: Yard | None = None,
     keep: float = KEEP,
     units: Units = "metric",
-    seconds: float = 4.0,
+    seconds: float = 3.5,
 ) -> CutList:
     """The cut list of all parts, section by section.
 

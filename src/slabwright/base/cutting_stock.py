@@ -12,7 +12,7 @@ from slabwright.base.cutting_task import CuttingTask
 from slabwright.findings import SlabwrightError
 
 
-def cutting_stock(pieces: Sequence[Piece], stocks: Sequence[Stock], seconds: float = 4.0) -> CuttingPlan:
+def cutting_stock(pieces: Sequence[Piece], stocks: Sequence[Stock], seconds: float = 3.5) -> CuttingPlan:
     """Cheapest lengths to cut all pieces from, and the fewest among the cheapest.
 
     Args:

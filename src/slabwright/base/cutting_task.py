@@ -43,6 +43,8 @@ _LISTED = tuple((2e-5 * 4.0**step, min(40_000, 1_000 * 2**step)) for step in ran
 _DRAWS, _DRAWN = 24, 25
 """Chance orders, and patterns of each, where there are too many to list."""
 _ROUNDS = 400
+_LAST = 0.4
+"""Seconds left below which no more patterns are sought."""
 _NEAR = 1e-5
 """Weights that differ by less are equal."""
 
@@ -222,7 +224,7 @@ class CuttingTask:
             best = self._better(best, self.whole(_below(best, self.slack), share=0.15, at_least=bound))
         least = float(self.weight[[stock.offcut is False for stock in self.stocks]].min(initial=math.inf))
         for share, limit in _LISTED:
-            if (best is not None and best[0] <= bound + self.slack) or time.perf_counter() > self.until:
+            if (best is not None and best[0] <= bound + self.slack) or time.perf_counter() > self.until - _LAST:
                 break
             gap = share * least if best is None else min(share * least, best[0] - sure.weight)
             before = len(self.columns.counts)
