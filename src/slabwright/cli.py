@@ -177,7 +177,7 @@ def plan(job: JobPath, out: OutPath = Path("plan")) -> None:
 
 @app.command()
 def sheets(job: JobPath, out: OutPath = Path("sheets")) -> None:
-    """Write the plan and every sheet and drawing."""
+    """Write the plan and every sheet, drawing and program."""
     from slabwright.sheets.programs import write_programs, write_router_templates
     from slabwright.sheets.write import write_sheets
 
