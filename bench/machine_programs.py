@@ -120,11 +120,10 @@ def outcome(seed: int) -> Outcome:
     highest = float(np.nanmax(setting.stock.top[in_window])) - setting.plane
     kinds: list[str] = []
     lines, planned, simulated, programs = 0, 0.0, 0.0, 0
-    previous: float | None = None
     whole = setting
     for level in levels(highest, machine.greatest_depth, machine.last_depth):
         start = time.perf_counter()
-        path = strips(whole, level, previous, machine=machine)
+        path = strips(setting, level, None, machine=machine)
         if not path.feed.size:
             # All that stands above this level is where no strip may go.
             continue
@@ -145,7 +144,6 @@ def outcome(seed: int) -> Outcome:
         lines += text.count("\n")
         programs += 1
         setting = after(setting, done)
-        previous = level
     return Outcome(
         programs=programs,
         kinds=tuple(kinds),

@@ -227,12 +227,15 @@ def _turn(work: _Work, at: int, other: int, forward: bool) -> tuple[float, Leg, 
         here, there = work.end[at], work.end[other]
         wood = max(work.wood_to[at], work.wood_to[other])
         wished = max(work.end_up[at], there, wood - over)
+        # Beside clamps the line before may not have taken what this one reaches on its near side: it goes to its end.
+        wished = max(wished, here) if cells.boxes else wished
         place = min(wished, cells.u_limits[1])
         meets = wood - place + cutter.flat
     else:
         here, there = work.start[at], work.start[other]
         wood = min(work.wood_from[at], work.wood_from[other])
         wished = min(work.start_up[at], there, wood + over)
+        wished = min(wished, here) if cells.boxes else wished
         place = max(wished, cells.u_limits[0])
         meets = place + cutter.flat - wood
     low, high = work.v[at], work.v[other]

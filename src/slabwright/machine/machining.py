@@ -63,12 +63,11 @@ def _programs(
     failed: list[tuple[str, Simulation]] = []
     for clamping in clampings:
         stock = clamping.stock
-        previous: float | None = None
         for index, level in enumerate(clamping.levels):
             progress(f"Program {len(done) + 1}: face {clamping.face}, {clamping.stage}")
+            # Planned on the wood as the programs before really left it, beside clamps too.
             here = replace(clamping.at_depth(index), stock=stock)
-            path = strips(here, level, previous, machine=machine)
-            previous = level
+            path = strips(here, level, None, machine=machine)
             if not path.feed.size:
                 continue
             number = len(done) + len(failed) + 1
