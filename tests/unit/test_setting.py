@@ -183,7 +183,7 @@ def test_an_origin_out_of_reach_is_moved_and_told() -> None:
     assert found[0].stock.outline.bounds[0] == pytest.approx(25.0)
     (finding,) = setting_findings(found, shop.machine, bed, "metric")
     assert (finding.code, finding.severity) == ("machine/origin-moved", "caution")
-    assert "[25, 90]" in finding.remedy
+    assert 'origin = ["25 mm", "90 mm"]' in finding.remedy
 
 
 @pytest.mark.parametrize("travel", [1300.0, 1500.0, 2000.0])

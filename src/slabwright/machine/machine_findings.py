@@ -145,7 +145,7 @@ def _on_bed(clamping: Clamping, machine: Machine, bed: Bed, units: Units) -> lis
                 "caution",
                 f"At the stated origin part of the slab is out of the cutter's reach; it is planned at x "
                 f"{format_length(x_from, units)}, y {format_length(y_from, units)}.",
-                f"Lay it there, and state [bed] origin = [{x_from:.0f}, {y_from:.0f}] (mm).",
+                f'Lay it there, and state [bed] origin = ["{x_from:.0f} mm", "{y_from:.0f} mm"].',
                 COMMON_PRACTICE,
             )
         )
