@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from shapely import Polygon, affinity
@@ -13,6 +11,7 @@ from shapely import Polygon, affinity
 from slabwright.findings import SlabwrightError
 from slabwright.geometry.arcs import sides
 from slabwright.quantities import Units, format_length
+from slabwright.sheets.bed_layout import without_the_hour
 from slabwright.sheets.colours import CHOSEN, INK
 from slabwright.sheets.fonts import REGULAR
 from slabwright.sheets.picture import MIDDLE, TEXT, THICK
@@ -125,19 +124,6 @@ def long_checks(drawing: FullScale) -> tuple[CheckLength, ...]:
     return tuple(CheckLength(f"{a} to {b}", math.dist(at[a], at[b])) for a, b in pairs)
 
 
-@contextmanager
-def _without_the_hour() -> Iterator[None]:
-    """Keep the drawing library from noting when a file was made, so that the same plan gives the same bytes."""
-    from ezdxf import options
-
-    before = options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True
-    try:
-        yield
-    finally:
-        options.write_fixed_meta_data_for_testing = before
-
-
 def full_scale_dxf(drawing: FullScale) -> bytes:
     """A full-scale drawing as the text of a DXF file in millimetres, round corners as arcs; the same each time.
 
@@ -147,7 +133,7 @@ def full_scale_dxf(drawing: FullScale) -> bytes:
     import ezdxf
     from ezdxf.enums import TextEntityAlignment
 
-    with _without_the_hour():
+    with without_the_hour():
         document: Drawing = ezdxf.new("R2010", setup=False, units=4)
         document.header["$MEASUREMENT"] = 1
         style = document.styles.add("SHEETS", font=REGULAR)
