@@ -18,7 +18,7 @@ from slabwright.machine.frame import KeepOut, Setting, Stock
 from slabwright.machine.interpreter import read_program
 from slabwright.machine.program_check import TOLERANCE, Limits, Pieces, motion_faults, pieces
 from slabwright.machine.sweep import TOUCH, Cells, engaged_length, highest_under, swept
-from slabwright.quantities import Units, format_length
+from slabwright.quantities import Units, format_area, format_length
 
 Bools = NDArray[np.bool_]
 
@@ -292,7 +292,7 @@ def _summary(
                 0,
                 "left",
                 f"leaves wood {format_length(highest_left, units)} above the plane that this program cuts to, at {at}, "
-                f"on {np.count_nonzero(over) * cells.area / 100.0:.0f} cm2",
+                f"on {format_area(float(np.count_nonzero(over)) * cells.area, units)}",
             ),
         )
     from_x, to_x = setting.window
