@@ -159,7 +159,6 @@ def _slots_in_plates(
     """Slots whose end comes nearer than a bolt's diameter to their plate's edge, with the nearest place that is free."""
     pockets = {feature.name: feature for feature in features if isinstance(feature, Pocket)}
     held = {insert.name: insert for insert in inserts(features)}
-    by_name = {one.name: one for one in plan.slots}
     for one in plan.slots:
         pocket = pockets.get(one.plate or "")
         if pocket is None:
@@ -168,7 +167,7 @@ def _slots_in_plates(
         land = _land(one, middle, pocket.width)
         if land >= one.bolt - 1e-6:
             continue
-        fixed = by_name[one.name].across - one.from_fixed
+        fixed = one.across - one.from_fixed
         place = _free_place(
             held[one.name], one, (one.along, fixed), middle, pocket.width, about, clearances, units, paint
         )
