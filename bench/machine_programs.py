@@ -193,7 +193,7 @@ def rows() -> Iterator[Row]:
         "wherever strips reach; what clamps cover is left and told",
     )
     yield _none(found, ("rapid", "clamp", "holder"), "rapids through wood, live edge or clamp", reference)
-    rest = {kind for one in found for kind in one.kinds} - {"rapid", "clamp", "holder", "left", "below"}
+    rest = {kind for one in found for kind in one.kinds} - {"rapid", "clamp", "holder"}
     yield _none(found, tuple(sorted(rest)), "any other fault of a program", reference)
     planned, simulated = sum(one.planned for one in found), sum(one.simulated for one in found)
     lines = sum(one.lines for one in found)
