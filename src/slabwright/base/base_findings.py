@@ -1,0 +1,118 @@
+"""Checks of the base as a structure: wobble, steel, bolts, tipping."""
+
+from __future__ import annotations
+
+from slabwright.base.base_results import BaseStructure
+from slabwright.base.loads import Loads
+from slabwright.findings import COMMON_PRACTICE, Finding
+from slabwright.quantities import Units, format_force, format_length
+from slabwright.reference.table_loads import table_loads
+
+_WAYS = {"x": "lengthwise", "y": "crosswise"}
+_WEAK_PART = {
+    "frame": "the tubes bend",
+    "plates": "the plates bend",
+    "bolts": "the wood round the bolts gives",
+    "slab": "the top bends",
+    "feet": "the levellers bend",
+}
+_REMEDY = {
+    "frame": "Take a larger tube or a stretcher.",
+    "plates": "Take thicker plates.",
+    "bolts": "Set the bolts farther apart, or take more of them.",
+    "slab": "Let the plates hold the top over more of its length, or join the legs with a stretcher.",
+    "feet": "Take levellers with a thicker thread, or screw them in.",
+}
+
+
+def _tried(result: BaseStructure, axis: str, weak: str) -> str:
+    """The change that buys most stiffness that way for its steel, as it came out in the model."""
+    now = getattr(result.sway_stiffness, axis)
+    helping = [mend for mend in result.mends if getattr(mend, f"sway_{axis}") >= 1.05 * now]
+    if not helping:
+        return _REMEDY[weak]
+    mend = min(helping, key=lambda mend: max(mend.mass, 0.1) / (getattr(mend, f"sway_{axis}") - now))
+    return (
+        f"{mend.change[0].upper()}{mend.change[1:]}: {now:.0f} N/mm becomes {getattr(mend, f'sway_{axis}'):.0f}, for"
+        f" {mend.mass:.1f} kg more steel."
+    )
+
+
+def structure_findings(result: BaseStructure, loads: Loads, units: Units) -> list[Finding]:
+    """What breaks a rule.
+
+    Args:
+        result: the base as worked out
+        loads: that it was loaded with
+        units: of the job
+    """
+    table = table_loads()
+    found = []
+    for axis, way in _WAYS.items():
+        stiffness = getattr(result.sway_stiffness, axis)
+        push = loads.push_along if axis == "x" else loads.push_across
+        if stiffness < table.sway.value:
+            shares = getattr(result.sway_shares, axis)
+            weak = max(_WEAK_PART, key=lambda part: getattr(shares, part))
+            found.append(
+                Finding(
+                    f"base/wobbles-{way}",
+                    "caution",
+                    f"A push of {format_force(push.value, units)} at the top moves it"
+                    f" {format_length(push.value / stiffness, units)} {way};"
+                    f" most of it comes from where {_WEAK_PART[weak]} ({getattr(shares, weak):.0%}).",
+                    _tried(result, axis, weak),
+                    table.sway.source,
+                )
+            )
+    if result.sway_frequency < table.sway_frequency.value:
+        found.append(
+            Finding(
+                "base/sways-slowly",
+                "caution",
+                f"The table sways {result.sway_frequency:.1f} times a second; under {table.sway_frequency.value:.0f} it is"
+                " felt to wobble.",
+                _tried(result, "x" if result.sway_stiffness.x < result.sway_stiffness.y else "y", "frame"),
+                table.sway_frequency.source,
+            )
+        )
+    if result.stress.margin < table.margin.value:
+        yields = result.stress.margin < 1.0
+        found.append(
+            Finding(
+                "base/steel-yields" if yields else "base/steel-margin",
+                "stop" if yields else "caution",
+                f"{result.stress.member}, {result.stress.case}: {result.stress.stress:.0f} MPa in the steel, which yields at"
+                f" {result.stress.yields:.0f}; a margin of {table.margin.value:g} is asked for.",
+                "Take thicker plates." if "plate" in result.stress.member else "Take a thicker wall or a larger tube.",
+                table.margin.source,
+            )
+        )
+    pull = result.bolt_pull
+    if pull is not None and pull.margin < 1.0:
+        found.append(
+            Finding(
+                "base/bolt-pull",
+                "caution",
+                f"{pull.bolt}, {pull.case}: it is pulled with {format_force(pull.pull, units)}; its insert may bear"
+                f" {format_force(pull.allowed, units)}.",
+                "Set the bolts farther apart, take more of them, or longer inserts.",
+                COMMON_PRACTICE,
+            )
+        )
+    if result.tip_load is not None and result.tip_load < loads.edge.value:
+        weakest = min(
+            (tip for tip in result.tips if tip.load is not None), key=lambda tip: tip.load or 0.0, default=None
+        )
+        where = f" at the {weakest.place}" if weakest is not None and weakest.load is not None else ""
+        found.append(
+            Finding(
+                "base/tips",
+                "caution",
+                f"{format_force(result.tip_load, units)}{where} tips the empty table; {format_force(loads.edge.value, units)} is"
+                " asked for.",
+                "Set the feet farther out, or warn that nobody sits there.",
+                loads.edge.source,
+            )
+        )
+    return found

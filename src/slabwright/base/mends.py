@@ -1,0 +1,181 @@
+"""What would make a base stiffer: each change is tried in the model; and stiffness against the spacing of the bolts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from slabwright.base.base_results import Mend, Sway, SwayShares
+from slabwright.base.base_sizes import Sizes, sizes_of
+from slabwright.base.kinds import Bolt, Drawn, draw, plate_bolts
+from slabwright.base.loads import stand
+from slabwright.base.sections import Section, section
+from slabwright.base.stiffness import TopOn, build
+from slabwright.base.sway import sway, tube_mass
+from slabwright.findings import SlabwrightError
+from slabwright.job.base_models import Base, BaseKind
+from slabwright.quantities import Units, format_length
+from slabwright.reference.steel import steel
+
+_WIDER = 1.5
+_PLATE_EDGE = 15.0
+
+
+@dataclass(frozen=True)
+class SpacingPoint:
+    """Stiffness lengthwise at one spacing of the bolts.
+
+    Attributes:
+        spacing: between the outer rows along the top [mm]
+        stiffness: at the top, lengthwise [N/mm]
+        joint: share of the give that plates and bolts make
+        frame: share that tubes, top and feet make
+        rest: stiffness if plates and bolts gave nothing [N/mm]
+    """
+
+    spacing: float
+    stiffness: float
+    joint: float
+    frame: float
+    rest: float
+
+
+def mends(
+    base: Base,
+    kind: BaseKind,
+    sizes: Sizes,
+    top: TopOn,
+    bolts: Sequence[Bolt],
+    now: Sway,
+    mass: float,
+    units: Units,
+) -> tuple[Mend, ...]:
+    """Changes that make either way at least a twentieth stiffer, most gain for their steel first.
+
+    Args:
+        base: as stated
+        kind: the picture
+        sizes: with defaults filled in
+        top: the top
+        bolts: that hold it
+        now: stiffness as it is
+        mass: of the steel as it is [kg]
+        units: of the job
+    """
+    trials: list[tuple[str, Sizes, Sequence[Bolt]]] = []
+    wide = sizes.plate_width * _WIDER
+    trials.append(
+        (
+            f"plates {format_length(wide, units)} wide, bolts as much farther out",
+            replace(sizes, plate_width=wide),
+            _apart(bolts, sizes.spread, _WIDER),
+        )
+    )
+    spacing = 2.0 * max((abs(abs(bolt.x) - sizes.spread / 2.0) for bolt in bolts), default=0.0)
+    most = sizes.plate_width - 2.0 * _PLATE_EDGE
+    if 0.0 < spacing < 0.9 * most:
+        trials.append((f"bolts {format_length(most, units)} apart", sizes, _apart(bolts, sizes.spread, most / spacing)))
+    thick = sizes.plate_thickness * _WIDER
+    trials.append((f"plates {format_length(thick, units)} thick", replace(sizes, plate_thickness=thick), bolts))
+    thicker = _thicker(sizes.tube)
+    if thicker is not None:
+        rail = thicker if sizes.rail == sizes.tube else sizes.rail
+        trials.append((f"tube {thicker.name}", replace(sizes, tube=thicker, rail=rail), bolts))
+    if kind != "trestles" and sizes.stretcher is None:
+        trials.append(
+            (f"stretchers of {sizes.tube.name} between the legs", replace(sizes, stretcher=sizes.tube), bolts)
+        )
+    found = []
+    for change, tried, held_by in trials:
+        try:
+            drawn = draw(kind, tried, held_by, units)
+            stiff = _stiffness(drawn, top)[0]
+        except SlabwrightError:
+            continue  # what cannot be made is no remedy
+        gain = max(stiff.x / now.x, stiff.y / now.y)
+        more = tube_mass(drawn) + math.fsum(plate.mass for plate in drawn.plates) - mass
+        if gain >= 1.05:
+            found.append(Mend(change, more, stiff.x, stiff.y, gain))
+    return tuple(sorted(found, key=lambda mend: max(mend.mass, 0.1) / (mend.gain - 1.0)))
+
+
+def _apart(bolts: Sequence[Bolt], spread: float, times: float) -> list[Bolt]:
+    """The same bolts farther from the middles of their plates, along the top."""
+    return [
+        replace(bolt, x=math.copysign(spread / 2.0, bolt.x) + times * (bolt.x - math.copysign(spread / 2.0, bolt.x)))
+        for bolt in bolts
+    ]
+
+
+def _thicker(tube: Section) -> Section | None:
+    """The next listed tube with the same sides; None where the table has none."""
+    if tube.wall is None:
+        return None
+    rows = [
+        row
+        for row in steel().rows.values()
+        if row.kind == tube.kind
+        and row.system == tube.system
+        and abs(row.depth - tube.depth) < 0.1
+        and abs(row.width - tube.width) < 0.1
+        and row.wall > tube.wall + 0.1
+    ]
+    return section(min(rows, key=lambda row: row.wall).name, tube.system) if rows else None
+
+
+def _stiffness(drawn: Drawn, top: TopOn) -> tuple[Sway, SwayShares]:
+    structure = build(drawn, top)
+    return sway(structure, stand(structure, slides=False))
+
+
+def bolt_spacing_curve(
+    base: Base,
+    kind: BaseKind,
+    height: float,
+    top: TopOn,
+    leg: float,
+    spacings: Sequence[float],
+    units: Units = "metric",
+) -> tuple[SpacingPoint, ...]:
+    """Stiffness lengthwise against the spacing of the bolts along the top, plates as wide as that asks for.
+
+    The trade's rule that wide plates with bolts far apart make a stretcher needless (common practice): where `joint` falls
+    under `frame`, the frame itself governs, and wider plates buy little.
+
+    Args:
+        base: as stated
+        kind: the picture
+        height: finished [mm]
+        top: the top
+        leg: foot's seat to the plate's underside [mm]
+        spacings: between the outer rows [mm]
+        units: of the job
+    """
+    found = []
+    for spacing in spacings:
+        plate = base.plate.model_copy(update={"width": spacing + 2.0 * _PLATE_EDGE, "bolt_spacing": spacing})
+        changed = base.model_copy(update={"plate": plate})
+        sizes = sizes_of(changed, top.length, top.width, height, leg, units)
+        stiff, shares = _stiffness(draw(kind, sizes, plate_bolts(changed, sizes), units), top)
+        joint = shares.x.plates + shares.x.bolts
+        found.append(
+            SpacingPoint(
+                spacing=spacing,
+                stiffness=stiff.x,
+                joint=joint,
+                frame=1.0 - joint,
+                rest=stiff.x / (1.0 - joint),
+            )
+        )
+    return tuple(found)
+
+
+def frame_governs_from(curve: Sequence[SpacingPoint]) -> float | None:
+    """Spacing from which tubes and top give more than plates and bolts [mm], between the curve's points; None: nowhere."""
+    for before, after in pairwise(curve):
+        first, last = before.frame - before.joint, after.frame - after.joint
+        if first < 0.0 <= last:
+            return before.spacing + (after.spacing - before.spacing) * -first / (last - first)
+    return curve[0].spacing if curve and curve[0].frame >= curve[0].joint else None

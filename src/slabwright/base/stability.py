@@ -1,0 +1,216 @@
+"""The answers of the base: sway and its shares, frequency, sag, stress, bolts, feet, tipping, height."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from slabwright.base.base_findings import structure_findings
+from slabwright.base.base_results import (
+    BaseStructure,
+    BoltPull,
+    FootLoad,
+    Sag,
+    Stress,
+)
+from slabwright.base.base_sizes import Sizes, plate_thickness, sizes_of
+from slabwright.base.frame import UnstableFrameError, end_forces, joint_forces
+from slabwright.base.height_stack import Height, HeightStack, height_findings, height_stack
+from slabwright.base.kinds import Bolt, Drawn, draw, draw_free, plate_bolts
+from slabwright.base.loads import Stood, cases, loads_of, need_cases, settle, stand
+from slabwright.base.mends import mends
+from slabwright.base.stiffness import Structure, TopOn, build, weights
+from slabwright.base.sway import frequency, sway, tube_mass
+from slabwright.base.tipping import tipping_lines, tipping_push, tips
+from slabwright.findings import Finding, SlabwrightError
+from slabwright.job.base_models import Base, BaseKind
+from slabwright.quantities import Units
+from slabwright.reference.fasteners import STANDARD_GRAVITY
+from slabwright.reference.table_loads import table_loads
+from slabwright.top.fasteners import allowed_withdrawal
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+
+def base_structure(
+    base: Base,
+    kind: BaseKind | None,
+    height: float,
+    top: TopOn,
+    bolts: Sequence[Bolt] | None = None,
+    units: Units = "metric",
+) -> BaseStructure:
+    """Work out the base as a structure.
+
+    Args:
+        base: `[base]` as stated
+        kind: `[piece] base`; None where a free frame is stated
+        height: `[piece] height` [mm]
+        top: the top as it is known today
+        bolts: from the top's layout, x from the middle of the top; None: in rows on the plates as `[base.plate]` says
+        units: of the job
+
+    Raises:
+        SlabwrightError: no base can be made of what is stated.
+    """
+    drawn, sizes, stack, stood_height, findings = _drawn(base, kind, height, top, bolts, units)
+    structure = build(drawn, top)
+    try:
+        sliding, held = stand(structure, slides=True), stand(structure, slides=False)
+    except UnstableFrameError as error:
+        raise SlabwrightError(_unstable(structure, error)) from error
+    loads = loads_of(base.loads, top.area)
+    every = cases(structure, loads)
+    stood = settle(sliding, [case for case in every if case.slides])
+    stood += settle(held, [case for case in every if not case.slides])
+    names = [case.name for case in (*(c for c in every if c.slides), *(c for c in every if not c.slides))]
+    standing = need_cases(stood)
+    stiffness, shares = sway(structure, held)
+    mass = weights(structure)
+    weight = float(mass.sum()) * STANDARD_GRAVITY
+    places = structure.assembled.frame.nodes
+    middle = (float(mass @ places[:, 0] / mass.sum()), float(mass @ places[:, 1] / mass.sum()))
+    lines = tipping_lines([(name, place) for name, _, place in drawn.feet])
+    each, least = tips(lines, weight, middle, _outline(top), table_loads().edge_line.value)
+    laid = next((one for one in standing if one.case.name == "laid"), standing[0])
+    sag = _sag(structure, laid)
+    tubes = tube_mass(drawn)
+    plates = math.fsum(plate.mass for plate in drawn.plates)
+    result = BaseStructure(
+        kind=drawn.kind,
+        mass=tubes + plates,
+        top_mass=top.mass,
+        tube_mass=tubes,
+        plate_mass=plates,
+        stack=stack,
+        height=stood_height,
+        sway_stiffness=stiffness,
+        sway_shares=shares,
+        sway_frequency=frequency(structure, held, mass),
+        sag=Sag(sag, sag * table_loads().creep.value),
+        stress=_stress(structure, standing),
+        bolt_pull=_bolt_pull(structure, standing),
+        feet=_feet(drawn, laid, standing),
+        tip_load=least,
+        tips=each,
+        tip_push=tipping_push(lines, weight, middle, stood_height.even),
+        mends=mends(base, kind, sizes, top, drawn.bolts, stiffness, tubes + plates, units) if kind and sizes else (),
+        tipping_cases=tuple(name for name, one in zip(names, stood, strict=True) if one is None),
+        drawn=drawn,
+        structure=structure,
+    )
+    return replace(result, findings=(*findings, *structure_findings(result, loads, units)))
+
+
+def _drawn(
+    base: Base, kind: BaseKind | None, height: float, top: TopOn, bolts: Sequence[Bolt] | None, units: Units
+) -> tuple[Drawn, Sizes | None, HeightStack | None, Height, list[Finding]]:
+    """The base as drawn, with its height stack; a free frame states its own heights."""
+    tolerance = base.height_tolerance
+    if base.nodes:
+        drawn = draw_free(base, units)
+        at = [drawn.underside + thickness - top.pocket for thickness in top.thickness]
+        return drawn, None, None, Height(*at), []
+    if kind is None:
+        raise SlabwrightError("piece.base: state the picture of the base, or a free frame in [base]")
+    stack, stood = height_stack(
+        height,
+        top.thickness,
+        top.pocket,
+        plate_thickness(base, units),
+        base.feet.stands(),
+        base.feet.travel(),
+        tolerance=tolerance,
+        known=top.known,
+        leg_as_made=base.leg_as_made,
+        plate_as_made=base.plate_as_made,
+    )
+    sizes = sizes_of(base, top.length, top.width, height, stack.leg, units)
+    drawn = draw(kind, sizes, plate_bolts(base, sizes) if bolts is None else bolts, units)
+    return drawn, sizes, stack, stood, height_findings(stack, stood, tolerance, base.leg_as_made is not None, units)
+
+
+def _unstable(structure: Structure, error: UnstableFrameError) -> str:
+    """The fault in the maker's own names."""
+    names = list(structure.drawn.nodes)
+    if error.node < len(names):
+        return (
+            f"base: the frame would fold up: {names[error.node]!r} can move {error.way} and nothing holds it; weld a joint that"
+            " is pinned, or add a member that holds it"
+        )
+    if error.way == "across" and all(bolt.slides for bolt in structure.bolts):
+        return (
+            "base: every bolt slides across the grain, so nothing holds the top across: let one on each plate be fixed"
+        )
+    return (
+        f"base: nothing holds the top against moving {error.way}: add bolts, apart from each other, and let one on each plate be"
+        " fixed"
+    )
+
+
+def _outline(top: TopOn) -> Polygon:
+    """The top in plan, x from its middle."""
+    import shapely
+    from shapely.affinity import translate
+
+    if top.outline is not None:
+        return translate(top.outline, xoff=-top.length / 2.0)
+    return shapely.box(-top.length / 2.0, -top.width / 2.0, top.length / 2.0, top.width / 2.0)
+
+
+def _sag(structure: Structure, laid: Stood) -> float:
+    heights = laid.motions[6 * structure.slab.ravel() + 2]
+    return float(heights.max() - heights.min())
+
+
+def _stress(structure: Structure, standing: Sequence[Stood]) -> Stress:
+    """Axial force and bending both ways added up at the ends of every member; plates also where they reach to a bolt."""
+    yields = table_loads().yields.value
+    sections = structure.sections
+    area = np.array([section.area for section in sections])
+    over_y = np.array([section.modulus_y for section in sections])
+    over_z = np.array([section.modulus_z for section in sections])
+    first = len(structure.feet)
+    worst = (-1.0, "", "")
+    for one in standing:
+        ends = np.abs(end_forces(structure.assembled, one.motions)[: structure.beams])
+        stress = ends[:, 0] / area + np.maximum(ends[:, 4], ends[:, 10]) / over_y
+        stress += np.maximum(ends[:, 5], ends[:, 11]) / over_z
+        number = int(np.argmax(stress))
+        found = [(float(stress[number]), structure.drawn.members[number].name, one.case.name)]
+        pulls = joint_forces(structure.assembled, one.motions)[first:, 2]
+        for bolt, pull, (reach, wide), thick in zip(
+            structure.bolts, pulls.tolist(), structure.arms, structure.plate_thickness, strict=True
+        ):
+            if reach > 0.0:
+                found.append((abs(pull) * reach / (wide * thick**2 / 6.0), f"plate at {bolt.name}", one.case.name))
+        worst = max(worst, max(found))
+    return Stress(worst[1], worst[2], worst[0], yields, yields / max(worst[0], 1e-9))
+
+
+def _bolt_pull(structure: Structure, standing: Sequence[Stood]) -> BoltPull | None:
+    first = len(structure.feet)
+    worst: BoltPull | None = None
+    allowed = [
+        allowed_withdrawal("threaded insert", structure.top.gravity, bolt.hole, bolt.engagement)
+        for bolt in structure.bolts
+    ]
+    for one in standing:
+        pulls = joint_forces(structure.assembled, one.motions)[first:, 2]
+        for bolt, pull, may in zip(structure.bolts, pulls.tolist(), allowed, strict=True):
+            if pull > 1e-6 and (worst is None or may / pull < worst.margin):
+                worst = BoltPull(bolt.name, one.case.name, pull, may, may / pull)
+    return worst
+
+
+def _feet(drawn: Drawn, laid: Stood, standing: Sequence[Stood]) -> tuple[FootLoad, ...]:
+    found = []
+    for number, (name, _, (x, y)) in enumerate(drawn.feet):
+        most = max(standing, key=lambda one: float(one.feet[number]))
+        found.append(FootLoad(name, x, y, float(laid.feet[number]), float(most.feet[number]), most.case.name))
+    return tuple(found)
