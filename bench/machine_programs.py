@@ -5,23 +5,28 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 import shapely
 
 from bench.row import Row
+from slabwright.job.load import load_job
 from slabwright.job.models import Machine
 from slabwright.machine.frame import KeepOut, Setting, Stock
+from slabwright.machine.machining import machining
 from slabwright.machine.program_check import TOLERANCE, limits_of
 from slabwright.machine.rs274 import program_text
 from slabwright.machine.simulator import after, reachable, simulate
 from slabwright.machine.strips import strips
+from slabwright.plan import plan
 from slabwright.slab.passes import levels
 
 SLABS = 1000
 CELL = 5.0
 _ALL_ROUND = 40.0
+_DEMO = Path(__file__).parent.parent / "examples" / "reading-table" / "job.toml"
 
 
 @dataclass(frozen=True)
@@ -206,6 +211,43 @@ def rows() -> Iterator[Row]:
         None,
         f"{lines} lines; {1000.0 * simulated / programs:.1f} ms a program",
     )
+    yield from _demo()
+
+
+def _demo() -> Iterator[Row]:
+    """The demo's machine room as a whole, and its programs run once more on their own."""
+    job = load_job(_DEMO)
+    slab_plan = plan(job).slab
+    assert slab_plan is not None
+    begun = time.perf_counter()
+    found, _ = machining(job, slab_plan, lambda step: None)
+    whole = time.perf_counter() - begun
+    assert found is not None and found.programs
+    limits = limits_of(job.shop.machine)
+    simulated = 0.0
+    for clamping in found.settings:
+        stock = clamping.stock
+        for index, level in enumerate(clamping.levels):
+            here = replace(clamping.at_depth(index), stock=stock)
+            for program in found.programs:
+                if (program.clamping, program.level) == (clamping.number, level):
+                    begun = time.perf_counter()
+                    done = simulate(program.text, here, limits, level=level)
+                    simulated += time.perf_counter() - begun
+                    stock = after(here, done).stock
+    for name, took, limit in (
+        ("planning and writing", whole - simulated, 3.0),
+        ("simulating", simulated, 5.0),
+    ):
+        yield Row(
+            f"{name} all programs of the demo",
+            f"{took:.2f} s",
+            f"{limit:.0f} s",
+            took / limit,
+            f"under {limit:.0f} s",
+            took < limit,
+            f"{len(found.programs)} programs",
+        )
 
 
 def _none(found: Sequence[Outcome], kinds: tuple[str, ...], name: str, reference: str) -> Row:
