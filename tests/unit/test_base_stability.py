@@ -101,7 +101,7 @@ def test_a_stretcher_or_a_wider_plate_makes_it_stiffer() -> None:
     plain = base_structure(stated(plate={"bolt_spacing": 60}), "U legs", 740.0, TOP)
     wide = base_structure(stated(plate={"bolt_spacing": 200}), "U legs", 740.0, TOP)
     stretched = base_structure(stated(plate={"bolt_spacing": 60}, stretcher="60x60x3"), "U legs", 740.0, TOP)
-    assert wide.sway_stiffness.x > 1.2 * plain.sway_stiffness.x
+    assert wide.sway_stiffness.x > 1.1 * plain.sway_stiffness.x
     assert stretched.sway_stiffness.x > 1.2 * plain.sway_stiffness.x
 
 

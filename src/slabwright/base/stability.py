@@ -201,7 +201,8 @@ def _bolt_pull(structure: Structure, standing: Sequence[Stood]) -> BoltPull | No
         for bolt in structure.bolts
     ]
     for one in standing:
-        pulls = joint_forces(structure.assembled, one.motions)[first:, 2]
+        forces = joint_forces(structure.assembled, one.motions)[first:]
+        pulls = np.maximum(forces[:, 2], 0.0) + np.abs(forces[:, 4]) / np.array(structure.levers)
         for bolt, pull, may in zip(structure.bolts, pulls.tolist(), allowed, strict=True):
             if pull > 1e-6 and (worst is None or may / pull < worst.margin):
                 worst = BoltPull(bolt.name, one.case.name, pull, may, may / pull)

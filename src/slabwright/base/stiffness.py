@@ -32,6 +32,8 @@ _TOGETHER = 15.0
 """Bolts as close as this share a line of the grillage [mm]."""
 _SOFT = 1.0
 """A foot that slides is still drawn back by this much, so that the table does not wander off [N/mm]."""
+_PRESSED_AT = 0.8
+"""Where the pressure under a tilting plate acts, as a share of the way from the bolt to its edge: common practice."""
 _HARD = 1e6
 """A foot without a leveller's thread [N/mm]."""
 
@@ -92,6 +94,7 @@ class Structure:
         plate_share: of each bolt's give along its axis, what the plate's reach makes
         arms: of each bolt, free reach of the plate and width of it that bends [mm]
         plate_thickness: under each bolt [mm]
+        levers: from each bolt to where its plate's edge presses on the wood as it tilts along the top [mm]; infinite: not
     """
 
     drawn: Drawn
@@ -108,6 +111,7 @@ class Structure:
     plate_share: tuple[float, ...]
     arms: tuple[tuple[float, float], ...]
     plate_thickness: tuple[float, ...]
+    levers: tuple[float, ...]
 
 
 def bolt_slip(bolt: Bolt, top: TopOn) -> float:
@@ -205,7 +209,7 @@ def build(drawn: Drawn, top: TopOn) -> Structure:
         joints.append(
             Joint(f"{name} foot", "feet", feet[-1], number[above], (foot_x, foot_y, floor), _foot_stiffness(drawn))
         )
-    shares, arms, thick = [], [], []
+    shares, arms, thick, levers = [], [], [], []
     for bolt, node, plate, beneath in _bolted(drawn):
         pull, tilt = bolt_pull(bolt, top)
         reach, wide = _reach(bolt, plate, beneath)
@@ -213,6 +217,7 @@ def build(drawn: Drawn, top: TopOn) -> Structure:
         if plate is not None and reach > 0.0:
             give += reach**3 / (3.0 * known.modulus * wide * plate.thickness**3 / 12.0)
         slip = bolt_slip(bolt, top)
+        lever, edge_give = _prying(bolt, plate, beneath, pull)
         near = slab[int(np.argmin(np.abs(x - bolt.x))), int(np.argmin(np.abs(y - bolt.y)))]
         level = drawn.underside if plate is not None else drawn.nodes[node][2]
         joints.append(
@@ -222,9 +227,10 @@ def build(drawn: Drawn, top: TopOn) -> Structure:
                 number[node],
                 int(near),
                 (bolt.x, bolt.y, level),
-                (slip, 0.0 if bolt.slides else slip, 1.0 / give, tilt, tilt, 0.0),
+                (slip, 0.0 if bolt.slides else slip, 1.0 / give, tilt, max(tilt, lever**2 / edge_give), 0.0),
             )
         )
+        levers.append(lever if lever**2 / edge_give > tilt else math.inf)
         shares.append(1.0 - 1.0 / (pull * give))
         arms.append((reach, wide))
         thick.append(plate.thickness if plate is not None else 0.0)
@@ -247,6 +253,7 @@ def build(drawn: Drawn, top: TopOn) -> Structure:
         plate_share=tuple(shares),
         arms=tuple(arms),
         plate_thickness=tuple(thick),
+        levers=tuple(levers),
     )
 
 
@@ -266,6 +273,20 @@ def _reach(bolt: Bolt, plate: Plate | None, beneath: float) -> tuple[float, floa
     reach = max(abs(bolt.x - plate.x) - beneath, 0.0)
     beside = [abs(other.y - bolt.y) for other in plate.bolts if abs(other.x - bolt.x) < 1.0 and other is not bolt]
     return reach, min(2.0 * reach + 3.0 * bolt.hole, min(beside, default=plate.length), plate.length)
+
+
+def _prying(bolt: Bolt, plate: Plate | None, beneath: float, pull: float) -> tuple[float, float]:
+    """How a plate tilts about its long edge and draws one row of bolts: the lever, and the give at its end [mm, mm/N].
+
+    The edge presses on the wood near the plate's rim and the bolt is drawn, so that k = lever² / give; the plate bends from
+    the steel that it is welded to out to the edge.
+    """
+    if plate is None:
+        return 0.0, 1.0 / pull
+    edge = max(plate.width / 2.0 - abs(bolt.x - plate.x), 0.0)
+    reach = max(plate.width / 2.0 - beneath, 0.0) if beneath > 0.0 else 0.0
+    bends = reach**3 / (3.0 * steel().modulus * (2.0 * reach + 3.0 * bolt.hole) * plate.thickness**3 / 12.0)
+    return _PRESSED_AT * edge, 1.0 / pull + bends
 
 
 def _foot_stiffness(drawn: Drawn) -> tuple[float, float, float, float, float, float]:
