@@ -20,11 +20,13 @@ from slabwright.job.load import load_job
 from slabwright.machine.results import MachinePlan
 from slabwright.plan import Plan, plan
 from slabwright.sheets.blocks import Sheet
+from slabwright.sheets.colours import PAPER, WOOD
 from slabwright.sheets.context import Context
 from slabwright.sheets.document import bench_pdf, bench_sheets
-from slabwright.sheets.machine_drawings import spread
+from slabwright.sheets.machine_drawings import draw_heights, spread
 from slabwright.sheets.machine_sheets import machine_sheets
 from slabwright.sheets.machine_words import level_of, minutes
+from slabwright.sheets.picture import Picture
 from slabwright.sheets.words import Words
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -138,7 +140,7 @@ def test_files_in_order_with_level_time_and_lifts(name: str) -> None:
         title = next(title for title in sheets if title.startswith(f"Clamping {clamping.number} of"))
         text, great = pages(name)[title], great_words(sheets[title])
         own = [program for program in machine.programs if program.clamping == clamping.number]
-        places = [text.index(program.name) for program in own]
+        places = ["".join(text.split()).index(program.name) for program in own]
         assert places == sorted(places)
         for program in own:
             assert level_of(program.level, words) in great
@@ -178,20 +180,83 @@ def test_more_clamps_and_files_than_fit_go_on_on_other_sheets() -> None:
     assert any(title.endswith(", more files") for title in titles)
     assert any(title.endswith(", clamps") for title in titles)
     said = "\n".join(pages("many").values())
-    assert all(program.name in said for program in machine_of("many").programs)
+    assert all(program.name in "".join(said.split()) for program in machine_of("many").programs)
     assert all(f"clamp {k}" in said for k in range(1, 8))
 
 
-def test_two_clampings_of_a_face_show_window_overlap_and_the_slide() -> None:
+def test_two_clampings_of_a_face_show_window_overlap_and_where_it_is_set_down() -> None:
     machine, said = machine_of("two clampings"), list(pages("two clampings").values())[2:]
     assert len(machine.clampings) == 8
-    for clamping, text in zip(machine.settings, said, strict=True):
-        first = clamping.overlap is not None
-        assert "cut in this clamping" in text
+    for clamping, page in zip(machine.settings, said, strict=True):
+        first, text = clamping.overlap is not None, " ".join(page.split())
+        assert "cut now" in text
         assert ("overlap" in text) == first
         assert ("cut later" in text) == first
         assert ("cut before" in text) == (not first)
-        assert (f"Slide it {abs(clamping.moved):.0f} mm to the left" in " ".join(text.split())) == (not first)
+        assert (f"clamping {clamping.number + 1} cuts them off" in text) == first
+        assert (f"set it down farther left: clamping {clamping.number + 1}" in text.replace("Lift it, ", "")) == first
+        assert ("Lift it clear, do not drag it" in text) == (not first)
+        if not first:
+            assert f"{abs(clamping.moved):.0f} mm farther to the left" in text
+            assert f"x −{-clamping.stock.outline.bounds[0]:.0f} mm" in text
+
+
+def test_a_carrying_stack_off_the_bed_is_a_stop_with_the_stand_it_wants() -> None:
+    plan_, machine = worked_out("two clampings"), machine_of("two clampings")
+    assert plan_.slab is not None and plan_.slab.shims is not None
+    first, second = machine.settings[:2]
+    for clamping in (first, second):
+        text = " ".join(list(pages("two clampings").values())[1 + clamping.number].split())
+        for stack in plan_.slab.shims.stacks:
+            x = stack.bed_x + clamping.lying.shift[0]
+            off = x < plan_.job.shop.bed.pad_diameter / 2
+            told = f"Stack {stack.name} would stand off the bed: set a stand of {stack.height:.1f} mm"
+            assert (told in text) == (off and stack.carries)
+        assert ("Stop." in text) == (clamping is second)
+
+
+def test_the_weight_is_told_as_that_before_roughing() -> None:
+    said = [" ".join(text.split()) for text in list(pages("gantry").values())[2:]]
+    assert ["kg before roughing" in text for text in said] == [False, True, True, True]
+
+
+def test_what_comes_then_stands_on_the_clampings_own_page() -> None:
+    for name in ("gantry", "many", "two clampings"):
+        for clamping in machine_of(name).settings:
+            title = next(t for t in pages(name) if t.startswith(f"Clamping {clamping.number} of") and "," not in t)
+            own, machine = " ".join(pages(name)[title].split()), machine_of(name)
+            last = clamping.number == len(machine.settings)
+            assert ("Last clamping" if last else f"clamping {clamping.number + 1}.") in own
+    assert all(".ngc" in text for title, text in pages("many").items() if title.endswith(", more files"))
+
+
+def test_a_roughed_face_is_drawn_flat() -> None:
+    shapes = {}
+    for clamping in machine_of("gantry").settings:
+        picture = Picture(100.0, 70.0)
+        draw_heights(picture, 0.0, 0.0, 60.0, context=Context(worked_out("gantry")), clamping=clamping)
+        wood = next(path for path in ElementTree.fromstring(picture.svg()) if path.attrib.get("fill") == WOOD)
+        shapes[clamping.stage] = len(re.findall(r"[\d.]+ [\d.]+", wood.attrib["d"]))
+    assert shapes == {"rough": 5, "skim": 4}
+
+
+@pytest.mark.parametrize("name", ["gantry", "clamps", "two clampings", "many"])
+def test_words_on_the_bed_keep_clear_of_each_other(name: str) -> None:
+    for sheet in machine_sheets(Context(worked_out(name)))[2:]:
+        if not sheet.title.startswith("Clamping") or "," in sheet.title:
+            continue
+        boxes = []
+        for text in drawings(sheet)[0].iter("{http://www.w3.org/2000/svg}text"):
+            if text.attrib["fill"] == PAPER and "stroke" in text.attrib:
+                continue  # the halo of the words that follow
+            size, x, y = (float(text.attrib[key]) for key in ("font-size", "x", "y"))
+            wide = 0.42 * size * len(text.text or "")
+            left = x - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.attrib["text-anchor"]]
+            boxes.append((left, y - 0.7 * size, left + wide, y, text.text))
+        for index, one in enumerate(boxes):
+            for other in boxes[:index]:
+                apart = one[0] >= other[2] or other[0] >= one[2] or one[1] >= other[3] or other[1] >= one[3]
+                assert apart, (sheet.title, one[4], other[4])
 
 
 def test_the_feeds_card_says_what_is_set_and_what_it_comes_to() -> None:

@@ -35,7 +35,7 @@ from slabwright.sheets.machine_words import (
 )
 from slabwright.sheets.picture import Picture
 from slabwright.sheets.plan_view import View
-from slabwright.sheets.words import plain
+from slabwright.sheets.words import NO_BREAK, Words, plain
 
 SIDE = 92.0
 """Width of what stands beside the plan of the bed [mm]."""
@@ -48,7 +48,7 @@ _LONGEST_NAME = 16
 
 def clamping_sheets(context: Context, machine: MachinePlan, clamping: Clamping) -> list[Sheet]:
     """The sheet of a clamping; another where its files or its clamps do not fit the first."""
-    cards = _cards(context, machine, clamping)
+    cards, then = _cards(context, machine, clamping)
     title = title_of(clamping, machine)
     lead = f"Face {clamping.face} up, lying on {carried_by(clamping, context)}. Seen from above."
     in_a_row = row_of(len(cards))
@@ -60,7 +60,12 @@ def clamping_sheets(context: Context, machine: MachinePlan, clamping: Clamping) 
     beside = clamps if len(clamps) <= _ROWS_BESIDE else []
     columns = [
         [blocks.steps(_steps(context, machine, clamping))],
-        [*_clamp_table(beside, bool(clamps)), blocks.checks(_boxes(context, machine, clamping))],
+        [
+            *then,
+            *off_the_bed(context, clamping),
+            *_clamp_table(beside, bool(clamps)),
+            blocks.checks(_boxes(context, machine, clamping)),
+        ],
         [blocks.caution("machine", *handling(clamping, machine))],
     ]
     height = picture_height(context, cards[0].height if cards else 16.0, columns)
@@ -100,24 +105,29 @@ def _drawing(context: Context, machine: MachinePlan, clamping: Clamping, height:
     left = 17.0
     moved = slid(clamping, machine)
     top = ROWS if clamping.overlap is not None or moved else 1.0
-    view = View.fit(plan_bounds(context, clamping), (left, top, drawing.width - SIDE - 4.0 - left, height - 7.5 - top))
+    foot = 10.5 if clamping.stock.outline.bounds[0] < 0.0 else 7.5
+    room = (left, top, drawing.width - SIDE - 4.0 - left, height - foot - top)
+    view = View.fit(plan_bounds(context, clamping), room)
     draw_bed(drawing, view, context, clamping, moved)
     panel = drawing.width - SIDE + 2.0
     turned = turned_over(clamping, machine)
-    room = height - (TURN + 1.0) if turned else min(height, 62.0)
-    draw_heights(drawing, panel, 0.0, room, context=context, clamping=clamping)
+    high = height - (TURN + 1.0) if turned else min(height, 62.0)
+    draw_heights(drawing, panel, 0.0, high, context=context, clamping=clamping)
     if turned:
         draw_turn(drawing, panel, height - TURN, machine.settings[clamping.number - 2].face, clamping.face)
     return drawing
 
 
-def _cards(context: Context, machine: MachinePlan, clamping: Clamping) -> list[Picture]:
-    """A card for each file, in order, and one for what comes then; none where there is no file."""
+def _cards(context: Context, machine: MachinePlan, clamping: Clamping) -> tuple[list[Picture], list[Block]]:
+    """A card for each file, in order, and what comes then: a card as well, or text where the cards fill their row."""
     words = context.words
     programs = [program for program in machine.programs if program.clamping == clamping.number]
+    if not programs:
+        return [], []
+    after = after_it(context, machine, clamping)
     width = card_width(context, len(programs) + 1)
     looks = [look_at(context, clamping, program.level) for program in programs]
-    height = card_height(looks, width)
+    height = card_height(looks, width, [program.name for program in programs])
     cards = [
         depth_card(
             width,
@@ -131,38 +141,104 @@ def _cards(context: Context, machine: MachinePlan, clamping: Clamping) -> list[P
         )
         for program, look in zip(programs, looks, strict=True)
     ]
-    return [*cards, then_card(width, height, after_it(context, machine, clamping))] if cards else []
+    return then_beside(cards, width, height, after, f"After file {programs[-1].number}")
+
+
+def then_beside(
+    cards: list[Picture], width: float, height: float, after: Sequence[str], when: str
+) -> tuple[list[Picture], list[Block]]:
+    """What comes after the last card: a card in the same row, or text beside the steps where the row is full.
+
+    It stands on the clamping's own page either way, for there it is wanted most.
+
+    Args:
+        cards: of the depths
+        width: of each [mm]
+        height: of each [mm]
+        after: what comes then
+        when: after which of them
+    """
+    if len(cards) < _CARDS_IN_A_ROW:
+        return [*cards, then_card(width, height, after)], []
+    return cards, [blocks.heading(when), *(blocks.text(each) for each in after)]
 
 
 def lay(context: Context, machine: MachinePlan, clamping: Clamping) -> list[str]:
     """How the slab comes to lie where it is cut."""
     words = context.words
-    x, y = (words.place(mm).replace("-", "−") for mm in clamping.stock.outline.bounds[:2])
-    corner = f"near left corner of the box round it at x {x}, y {y}"
+    x, y = (_signed(words, mm) for mm in clamping.stock.outline.bounds[:2])
+    corner = f"near left corner of the box round it at x{NO_BREAK}{x}, y{NO_BREAK}{y}"
     moved = slid(clamping, machine)
-    if clamping.lies_on == "stacks" and not moved:
+    on_stacks = clamping.lies_on == "stacks"
+    weight = (
+        "" if context.weight is None else f" About {words.weight(context.weight)} before roughing: two and more lift."
+    )
+    if on_stacks and not moved:
         said = [f"On its stacks as on the sheet Set-up: face {clamping.face} up, {corner}."]
     elif moved:
         way = "left" if moved < 0.0 else "right"
-        on = "stacks and all, in line with the bed" if clamping.lies_on == "stacks" else "in line with the bed"
-        said = [f"Slide it {words.place(abs(moved))} to the {way}, {on}: {corner}."]
+        how = f"{words.place(abs(moved))} farther to the {way}, in line with the bed"
+        said = [f"Lift it clear, do not drag it.{weight}"]
+        if on_stacks:
+            said.append(
+                f"Set its stacks {how}: {'; '.join(_stacks_at(context, clamping))}. Lower the slab on them: {corner}."
+            )
+        else:
+            said.append(f"Set it down {how}: {corner}.")
     else:
-        weight = context.weight
-        told = "" if weight is None else f" About {words.weight(weight)}: two and more lift."
         said = [
-            f"Turn over; the x = 0 end stays at the left.{told}",
+            f"Turn over; the x = 0 end stays at the left.{weight}",
             f"Brush both clean. Face {clamping.lies_on[-1]} straight on the bed, no shims: {corner}.",
         ]
-    low, high = clamping.stock.outline.bounds[0], clamping.stock.outline.bounds[2]
-    over = max(-low, high - bed_box(context).bounds[2])
-    if over > 1.0:
-        end = "left" if -low > high - bed_box(context).bounds[2] else "right"
-        said.append(f"It reaches {words.place(over)} past the bed's {end} end: carry it there, level.")
+    if not on_stacks and (past := _past(context, clamping)) is not None:
+        far, end = past
+        said.append(
+            f"It reaches {words.place(far)} past the bed's {end} end: carry it there on stands level with the bed."
+        )
     return said
 
 
+def _signed(words: Words, mm: float) -> str:
+    return words.place(mm).replace("-", "−")
+
+
+def _past(context: Context, clamping: Clamping) -> tuple[float, str] | None:
+    """How far the slab reaches past an end of the bed, and which; None where it does not [mm]."""
+    low, high = clamping.stock.outline.bounds[0], clamping.stock.outline.bounds[2]
+    over = high - bed_box(context).bounds[2]
+    return None if max(-low, over) <= 1.0 else (max(-low, over), "left" if -low > over else "right")
+
+
+def _stacks_at(context: Context, clamping: Clamping) -> list[str]:
+    """Where the stacks stand along the bed, those at one place together."""
+    shims, places = context.slab.shims, dict[str, list[str]]()
+    for stack in shims.stacks if shims else ():
+        places.setdefault(_signed(context.words, stack.bed_x + clamping.lying.shift[0]), []).append(stack.name)
+    return [f"{', '.join(names)} at x{NO_BREAK}{x}" for x, names in places.items()]
+
+
+def off_the_bed(context: Context, clamping: Clamping) -> list[Block]:
+    """A stop where a carrying stack would stand off the bed, as it may once the slab was set down farther along."""
+    if clamping.lies_on != "stacks" or context.slab.shims is None:
+        return []
+    words, bed = context.words, context.plan.job.shop.bed
+    half, shift = bed.pad_diameter / 2, clamping.lying.shift[0]
+    off = [stack for stack in context.slab.shims.stacks if not half <= stack.bed_x + shift <= bed.length - half]
+    carrying = [
+        f"Stack {stack.name} would stand off the bed: set a stand of {words.fine(stack.height)} above the bed's surface at "
+        f"x{NO_BREAK}{_signed(words, stack.bed_x + shift)}."
+        for stack in off
+        if stack.carries
+    ]
+    others = [stack.name for stack in off if not stack.carries]
+    told = f"{' and '.join(others)}: off the bed too, without weight; a stand, or leave out." if others else ""
+    if not carrying:
+        return [blocks.voice("care", f"{'Stacks' if len(others) > 1 else 'Stack'} {told}")] if others else []
+    return [blocks.voice("stop", " ".join([*carrying, told]).strip())]
+
+
 def handling(clamping: Clamping, machine: MachinePlan) -> tuple[str, ...]:
-    """The cautions of lifting, where the slab is turned over or slid along."""
+    """The cautions of lifting, where the slab is turned over or set down farther along."""
     return ("handling",) if turned_over(clamping, machine) or slid(clamping, machine) else ()
 
 

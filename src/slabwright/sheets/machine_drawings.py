@@ -13,7 +13,8 @@ from slabwright.geometry.faces import FaceName
 from slabwright.machine.setting import Clamping
 from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, WOOD
 from slabwright.sheets.context import Context
-from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, THIN, Picture
+from slabwright.sheets.machine_labels import Labels, Spot, middles, span
+from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, THIN, Picture, path_of
 from slabwright.sheets.plan_view import View, draw_origin, joined_bounds
 from slabwright.sheets.words import Words, plain
 
@@ -63,9 +64,9 @@ def draw_bed(drawing: Picture, view: View, context: Context, clamping: Clamping,
         view: how
         context: of the job
         clamping: what lies where
-        slid: by how much the slab was slid along since the clamping before, of the same face [mm]
+        slid: by how much the slab was set down along since the clamping before, of the same face [mm]
     """
-    machine, words = context.plan.job.shop.machine, context.words
+    machine = context.plan.job.shop.machine
     drawing.path(view.data(bed_box(context)), weight=MIDDLE, stroke=SOFT)
     if machine.kind == "gantry":
         travel = box(0.0, 0.0, machine.travel_x, machine.travel_y)
@@ -73,42 +74,44 @@ def draw_bed(drawing: Picture, view: View, context: Context, clamping: Clamping,
     outline = clamping.stock.outline
     drawing.path(view.data(outline), weight=THICK, fill=WOOD)
     drawing.path(view.data(clamping.region), weight=MIDDLE, stroke=SOFT, dash="3 1.2")
-    _draw_window(drawing, view, clamping, slid)
-    if clamping.lies_on == "stacks":
-        _draw_stacks(drawing, view, context, clamping)
+    labels = Labels(drawing, (0.0, 0.0, drawing.width, drawing.height))
+    _draw_window(labels, view, clamping, slid)
     for number, each in enumerate(_held(clamping), start=1):
         x0, y0, x1, y1 = page_box(view, each)
         middle_x, middle_y = (x0 + x1) / 2, (y0 + y1) / 2
         wide, high = max(x1 - x0, 3.4 if number < 10 else 5.2), max(y1 - y0, 4.2)
         drawing.rectangle(middle_x - wide / 2, middle_y - high / 2, wide, high, fill=INK, weight=THIN)
+        labels.take((middle_x - wide / 2, middle_y - high / 2, middle_x + wide / 2, middle_y + high / 2))
         drawing.text(
             middle_x, middle_y + _ANCHORED * TEXT, str(number), anchor="middle", weight=700, fill=PAPER
         )  # fmt: skip
-    x0, y0, x1, y1 = page_box(view, outline)
-    middle = (y0 + y1) / 2
-    drawing.text(
-        (x0 + x1) / 2,
-        middle + 0.36 * GREAT,
-        f"Face {clamping.face} up",
-        size=GREAT,
-        anchor="middle",
-        weight=700,
-        halo=True,
-    )
-    drawing.text(x0 + 2.0, y0 + 0.3 * (y1 - y0) + _ANCHORED * TEXT, "x = 0 end", weight=600, halo=True)
     draw_origin(drawing, view)
     corner_x, corner_y = view.point(0.0, 0.0)
-    beyond = outline.bounds[0] < 0.0
-    aside, anchor = (8.0, "start") if beyond else (-3.2, "end")
-    drawing.text(corner_x + aside, corner_y + 4.8, "x0 y0", anchor=anchor, weight=700, halo=True)
-    _draw_place(drawing, view, outline, words)
+    labels.take((corner_x - 1.5, corner_y - 16.0, corner_x + 4.5, corner_y + 1.5))
+    labels.take((corner_x, corner_y - 1.8, corner_x + 17.0, corner_y + 1.8))
+    _draw_place(labels, view, outline, context.words)
+    below = corner_y + 5.0
+    labels.put(
+        "x0 y0",
+        [Spot(corner_x - 3.2, below, "end"), Spot(corner_x + 3.0, below), Spot(corner_x + 3.0, below + 4.0)],
+        weight=700,
+    )
+    if clamping.lies_on == "stacks":
+        _draw_stacks(labels, view, context, clamping)
+    wood = page_box(view, outline)
+    x0, y0, _, y1 = wood
+    ends = [Spot(x0 + 2.0, y0 + share * (y1 - y0) + 1.3) for share in (0.3, 0.4, 0.5, 0.6, 0.7, 0.2)]
+    ends += [Spot(x0 - 1.5, y0 + share * (y1 - y0) + 1.3, "end") for share in (0.5, 0.3, 0.7)]
+    labels.put("x = 0 end", ends)
+    said = f"Face {clamping.face} up"
+    labels.put(said, middles(wood, said, (GREAT, 0.75 * GREAT, 0.55 * GREAT)), weight=700)
 
 
-def _draw_window(drawing: Picture, view: View, clamping: Clamping, slid: float) -> None:
+def _draw_window(labels: Labels, view: View, clamping: Clamping, slid: float) -> None:
     """Of two clampings of a face: the stretch that is cut, and where they overlap."""
     if clamping.overlap is None and slid == 0.0:
         return
-    outline = clamping.stock.outline
+    drawing, outline = labels.drawing, clamping.stock.outline
     x_from, x_to = clamping.window
     low, high = outline.bounds[1], outline.bounds[3]
     # The overlap as the first clamping has it, or at the near end of the second one's stretch.
@@ -125,27 +128,35 @@ def _draw_window(drawing: Picture, view: View, clamping: Clamping, slid: float) 
         px, top = view.point(x, high)
         _, foot = view.point(x, low)
         drawing.line(px, min(top, 5.0), px, foot + 2.0, stroke=CHOSEN, weight=THICK)
+        labels.take((px - 0.6, min(top, 5.0), px + 0.6, foot + 2.0))
     row = 5.0
     ends = [view.point(x, high)[0] for x in (x_from, x_to, *others)]
-    drawing.dimension(ends[0], ends[1], row, "cut in this clamping")
-    drawing.dimension(ends[2], ends[3], row, "cut before" if slid else "cut later")
+    span(labels, ends[0], ends[1], row, "cut now")
+    span(labels, ends[2], ends[3], row, "cut before" if slid else "cut later")
     if shared is not None:
         x_left, x_right = (view.point(x, high)[0] for x in shared)
-        drawing.dimension(x_left, x_right, row + 5.5, "overlap")
+        span(labels, x_left, x_right, row + 5.5, "overlap")
 
 
-def _draw_stacks(drawing: Picture, view: View, context: Context, clamping: Clamping) -> None:
-    shims = context.slab.shims
+def _draw_stacks(labels: Labels, view: View, context: Context, clamping: Clamping) -> None:
+    shims, drawing = context.slab.shims, labels.drawing
     radius = max(view.scale * context.plan.job.shop.bed.pad_diameter / 2, 1.3)
     shift_x, shift_y = clamping.lying.shift
-    for stack in shims.stacks if shims else ():
-        x, y = view.point(stack.bed_x + shift_x, stack.bed_y + shift_y)
+    places = [
+        (stack, view.point(stack.bed_x + shift_x, stack.bed_y + shift_y)) for stack in (shims.stacks if shims else ())
+    ]
+    labels.take(*((x - radius, y - radius, x + radius, y + radius) for _, (x, y) in places))
+    for stack, (x, y) in places:
         drawing.circle(x, y, radius, fill=INK if stack.carries else PAPER, weight=MIDDLE)
-        drawing.text(x + radius + 0.9, y + _ANCHORED * TEXT, stack.name, weight=600, halo=True)
+        foot = y + _ANCHORED * TEXT
+        around = [Spot(x + radius + 0.9, foot), Spot(x - radius - 0.9, foot, "end")]
+        around += [Spot(x, y - radius - 0.9, "middle"), Spot(x, y + radius + 3.5, "middle")]
+        labels.put(stack.name, around)
 
 
-def _draw_place(drawing: Picture, view: View, outline: Polygon, words: Words) -> None:
+def _draw_place(labels: Labels, view: View, outline: Polygon, words: Words) -> None:
     """Where the box round the slab begins on the bed: dimensions from the bed's near left corner."""
+    drawing = labels.drawing
     x0, y0 = outline.bounds[0], outline.bounds[1]
     left, foot = view.point(x0, y0)
     bed_left, bed_foot = view.point(0.0, 0.0)
@@ -154,17 +165,17 @@ def _draw_place(drawing: Picture, view: View, outline: Polygon, words: Words) ->
     for x in (bed_left, left):
         drawing.line(x - 0.9, below + 0.9, x + 0.9, below - 0.9)
     drawing.line(left, foot + 0.8, left, below + 1.4, weight=THIN)
+    labels.take((min(left, bed_left) - 1.0, below - 1.0, max(left, bed_left) + 1.0, below + 1.0))
     told = f"slab from x {_at(words, x0)}"
-    if x0 < 0.0:
-        drawing.text(left + 1.5, below - 1.4, told, weight=600, halo=True)
-    else:
-        drawing.text(left + 2.2, below + 1.3, told, weight=600, halo=True)
+    spots = [Spot(left - 2.2, below + 1.3, "end"), Spot(left, below + 4.2)] if x0 < 0.0 else []
+    labels.put(told, [*spots, Spot(left + 2.2, below + 1.3), Spot(left + 1.0, below + 4.2)])
     aside = min(bed_left, left) - 3.0
     drawing.line(aside, bed_foot, aside, foot, weight=THIN)
     for y in (bed_foot, foot):
         drawing.line(aside - 0.9, y + 0.9, aside + 0.9, y - 0.9)
     drawing.line(aside - 1.4, foot, left - 0.6, foot, weight=THIN, dash="1 1")
-    drawing.text(aside - 1.8, foot - 1.6, f"y {_at(words, y0)}", anchor="end", weight=600, halo=True)
+    labels.take((aside - 1.0, min(foot, bed_foot), aside + 1.0, max(foot, bed_foot)))
+    labels.put(f"y {_at(words, y0)}", [Spot(aside - 1.8, foot - 1.6, "end")])
 
 
 def _at(words: Words, mm: float) -> str:
@@ -202,20 +213,15 @@ def draw_heights(
     right, slab_left = left + 86.0, left + 40.0
     foot = base - lift
     thick = max(min(foot - (top + 15.5), 26.0), 9.0)
-    upper, plane = foot - thick, foot - 0.68 * thick
-    wood = [(slab_left, foot), (right, foot), (right, upper + 0.8), (slab_left + 14.0, upper), (slab_left, upper + 1.6)]
-    drawing.polygon(wood, fill=WOOD, weight=THICK)
-    off = "M" + "L".join(
-        f"{x:.2f} {y:.2f}"
-        for x, y in [
-            (slab_left, plane),
-            (right, plane),
-            (right, upper + 0.8),
-            (slab_left + 14.0, upper),
-            (slab_left, upper + 1.6),
-        ]
-    )
-    drawing.hatch(off + "Z", (slab_left, upper, right, plane), step=1.8, stroke=SOFT)
+    # A face that was roughed already is flat; only a fresh one is as the saw left it.
+    flat = clamping.stage == "skim"
+    upper, plane = foot - thick, foot - (0.82 if flat else 0.68) * thick
+    top_edge = [(right, upper), (slab_left, upper)]
+    if not flat:
+        top_edge = [(right, upper + 0.8), (slab_left + 14.0, upper), (slab_left, upper + 1.6)]
+    drawing.polygon([(slab_left, foot), (right, foot), *top_edge], fill=WOOD, weight=THICK)
+    off = path_of([(slab_left, plane), (right, plane), *top_edge], close=True)
+    drawing.hatch(off, (slab_left, upper, right, plane), step=1.8, stroke=SOFT)
     if lift:
         for x in (slab_left + 6.0, right - 12.0):
             drawing.rectangle(x, foot, 6.0, lift, fill=PAPER, weight=MIDDLE)
@@ -232,17 +238,23 @@ def draw_heights(
         drawing.line(at - 0.9, y + 0.9, at + 0.9, y - 0.9, stroke=CHOSEN)
     drawing.text(slab_left + 23.0, upper - 1.2, f"face {clamping.face}", anchor="middle", weight=600)
     under = "stacks" if lift else f"lies on {clamping.lies_on}"
-    drawing.text(slab_left + 23.0, foot - 0.8 if not lift else base - 0.9, under, anchor="middle", weight=600)
+    drawing.text(slab_left + 23.0, foot - 1.5 if not lift else base - 0.9, under, anchor="middle", weight=600)
 
 
 def _wrapped(look: str, width: float) -> list[str]:
     return textwrap.wrap(look, int((width - 9.5) / 1.66))
 
 
-def card_height(looks: Iterable[Sequence[str]], width: float) -> float:
+def _named(name: str, width: float) -> list[str]:
+    """A file's name on as many lines as it wants, broken after its dashes."""
+    return textwrap.wrap(plain(name, 80), int((width - 3.0) / 1.75)) or [""]
+
+
+def card_height(looks: Iterable[Sequence[str]], width: float, names: Iterable[str] = ()) -> float:
     """The height that the fullest of some cards wants [mm]."""
     most = max((sum(len(_wrapped(look, width)) for look in each) for each in looks), default=0)
-    return _CARD_HEAD + _LINE * max(most - 1, 1) + 2.4
+    named = max((len(_named(name, width)) for name in names), default=1)
+    return _CARD_HEAD + _LINE * (named - 1) + _LINE * max(most - 1, 1) + 2.4
 
 
 def depth_card(
@@ -269,9 +281,12 @@ def depth_card(
     )
     if unit:
         picture.text(width - 2.0, 10.6, unit, anchor="end")
-    picture.text(2.0, 16.4, plain(name, int((width - 3.0) / 1.75)), weight=600)
-    picture.text(2.0, 20.9, told)
-    y = _CARD_HEAD
+    y = 16.4
+    for line in _named(name, width):
+        picture.text(2.0, y, line, weight=600)
+        y += _LINE
+    picture.text(2.0, y, told)
+    y += _CARD_HEAD - 20.9
     for look in looks:
         for index, line in enumerate(_wrapped(look, width)):
             if index == 0:

@@ -13,8 +13,17 @@ from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, WOOD
 from slabwright.sheets.context import Context
-from slabwright.sheets.machine_clamping import CARD_GAP, card_width, clamp_rows, handling, lay, more_cards, row_of
-from slabwright.sheets.machine_drawings import TURN, card_height, depth_card, draw_turn, page_box, spread, then_card
+from slabwright.sheets.machine_clamping import (
+    CARD_GAP,
+    card_width,
+    clamp_rows,
+    handling,
+    lay,
+    more_cards,
+    row_of,
+    then_beside,
+)
+from slabwright.sheets.machine_drawings import TURN, card_height, depth_card, draw_turn, page_box, spread
 from slabwright.sheets.machine_room import picture_height
 from slabwright.sheets.machine_words import after_it, carried_by, level_of, look_at, title_of, turned_over
 from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, THIN, Picture, text_width
@@ -49,7 +58,7 @@ def _of_setting(
 ) -> list[Sheet]:
     words, sled = context.words, context.plan.job.shop.sled
     lead = f"Face {clamping.face} up, lying on {carried_by(clamping, context)}. Seen from above."
-    cards = _cards(context, machine, clamping, setting, last=last)
+    cards, then = _cards(context, machine, clamping, setting, last=last)
     in_a_row = row_of(len(cards))
     here, later = cards[:in_a_row], cards[in_a_row:]
     steps = lay(context, machine, clamping) if index == 0 else ["The slab stays where it lies."]
@@ -65,7 +74,7 @@ def _of_setting(
     drawn = _wide_enough(context, setting)
     columns: list[list[Block]] = [
         [blocks.steps(steps)],
-        [blocks.checks(boxes)],
+        [*then, blocks.checks(boxes)],
         [blocks.caution("machine", *handling(clamping, machine))],
     ]
     if not drawn:
@@ -84,7 +93,7 @@ def _of_setting(
 
 def _cards(
     context: Context, machine: MachinePlan, clamping: Clamping, setting: RailSetting, *, last: bool
-) -> list[Picture]:
+) -> tuple[list[Picture], list[Block]]:
     words = context.words
     width = card_width(context, len(setting.depths) + 1)
     looks = [look_at(context, clamping, depth.level) for depth in setting.depths]
@@ -103,7 +112,7 @@ def _cards(
         for number, (depth, look) in enumerate(zip(setting.depths, looks, strict=True), start=1)
     ]
     then = after_it(context, machine, clamping) if last else ["Lower the rails: next sheet."]
-    return [*cards, then_card(width, height, then)]
+    return then_beside(cards, width, height, then, f"After depth {len(cards)}")
 
 
 def _by_rail(setting: RailSetting) -> dict[str, list[RailSupport]]:
@@ -192,13 +201,17 @@ def _section(
     lift = 4.0 if clamping.lies_on == "stacks" else 0.0
     rail_top, foot = 16.0, base - lift
     upper = rail_top + 4.0
-    plane = upper + 0.35 * (foot - upper)
+    # A face that was roughed already is flat, and little stands above the plane.
+    flat = clamping.stage == "skim"
+    plane = upper + (0.2 if flat else 0.35) * (foot - upper)
     for x in (left + 2.0, right - 9.0):
         drawing.rectangle(x, rail_top, 7.0, base - rail_top, fill=PAPER, weight=THICK)
         drawing.rectangle(x, base - 5.0, 7.0, 5.0, fill=SOFT, weight=MIDDLE)
     drawing.line(left - 1.0, rail_top, right + 1.0, rail_top, weight=MIDDLE, dash="6 1 1 1")
     wood_left, wood_right = left + 22.0, right - 16.0
-    top = [(wood_right, upper + 1.0), (wood_left + 14.0, upper), (wood_left, upper + 1.8)]
+    top = [(wood_right, upper), (wood_left, upper)]
+    if not flat:
+        top = [(wood_right, upper + 1.0), (wood_left + 14.0, upper), (wood_left, upper + 1.8)]
     drawing.polygon([(wood_left, foot), (wood_right, foot), *top], fill=WOOD, weight=THICK)
     off = "M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in [(wood_left, plane), (wood_right, plane), *top]) + "Z"
     drawing.hatch(off, (wood_left, upper, wood_right, plane), step=1.8, stroke=SOFT)

@@ -24,7 +24,7 @@ def block_height(block: Block, width: float) -> float:
     """The height of a block of text in a column [mm].
 
     Args:
-        block: steps, checks, table, text, voice or caution
+        block: steps, checks, table, heading, text, voice or caution
         width: of the column [mm]
 
     Raises:
@@ -35,6 +35,8 @@ def block_height(block: Block, width: float) -> float:
         return float(sum(_lines(item, width - 6.2) * _LINE + 2.4 for item in block["items"]))
     if kind == "table":
         return float((len(block["rows"]) + 1) * (3.1 + 2 * block["pad"] * 0.353) + 2.2)
+    if kind == "heading":
+        return 9.0
     if kind == "text":
         return _lines(block["text"], width) * _LINE + 2.4
     if kind == "voice":

@@ -36,7 +36,7 @@ def turned_over(clamping: Clamping, machine: MachinePlan) -> bool:
 
 
 def slid(clamping: Clamping, machine: MachinePlan) -> float:
-    """How far the slab is slid along before this clamping, to greater x [mm]; 0 where it is not, or is turned over too."""
+    """How far along the slab is set down before this clamping, to greater x [mm]; 0 where it is not, or is turned over too."""
     before = _neighbour(clamping, machine, -1)
     if before is None or before.face != clamping.face:
         return 0.0
@@ -89,7 +89,7 @@ def look_at(context: Context, clamping: Clamping, level: float) -> list[str]:
         return said
     low = bool(slab.patches) and clamping.face == slab.show_face
     if clamping.overlap is not None:
-        said = ["Stairs stay at the far end"]
+        said = [f"Steps left at the far end: clamping {clamping.number + 1} cuts them off"]
     elif clamping.stage == "rough":
         said = ["Cut all over" + (" but where fill goes" if low else "")]
     else:
@@ -117,5 +117,6 @@ def after_it(context: Context, machine: MachinePlan, clamping: Clamping) -> list
     if following.face != clamping.face:
         said.append(f"Turn over, face {following.face} up: clamping {following.number}.")
     else:
-        said.append(f"Slide it along: clamping {following.number}.")
+        way = "left" if following.moved < clamping.moved else "right"
+        said.append(f"Lift it, set it down farther {way}: clamping {following.number}.")
     return said
