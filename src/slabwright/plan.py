@@ -82,13 +82,16 @@ def _wood(name: str, place: str) -> tuple[float, float, tuple[Finding, ...]]:
 
 
 def _defaults(job: Job) -> tuple[Finding, ...]:
-    """That the shop's own figures are not stated, where none is."""
-    if any(key.startswith("shop:") for key in job.where):
+    """Which of the shop's own figures are not stated, so that the usual ones are taken."""
+    tables = ("machine", "bed", "shims", "allowance")
+    missing = [table for table in tables if not any(key.startswith(f"shop:{table}.") for key in job.where)]
+    if not missing:
         return ()
+    told = missing[0] if len(missing) == 1 else f"{', '.join(missing[:-1])} and {missing[-1]}"
     finding = Finding(
         "shop/defaults",
         "note",
-        "Machine, bed, shims and allowances are the usual ones, for no shop file was found.",
+        f"The shop file does not state {told}: the usual figures are taken.",
         "State your own once, in shop.toml beside the job or in your config folder.",
     )
     return (finding,)
@@ -200,10 +203,23 @@ def _plan(job: Job, progress: Progress) -> Plan:
         elif machine is not None:
             progress("Locating")
             with _placed(job):
-                lying, more = locating(job, top)
+                lying, more = locating(job, top, as_made=made.basis == "as made")
             found += more
             machine = dataclasses.replace(machine, locating=lying)
+            waiting = (*waiting, *_features_wait(top, lying is not None, made))
     return Plan(made, slab, top, machine, waiting, tuple(found), job)
+
+
+def _features_wait(top: TopPlan, touched: bool, made: Board) -> tuple[Waiting, ...]:
+    """What the programs of the top's features wait for."""
+    if not any(feature.solids for feature in top.features):
+        return ()
+    lacking = []
+    if made.basis != "as made":
+        lacking.append("the board's measured thickness: [as_made] thickness")
+    if not touched:
+        lacking.append("touched-off places: [[top.datums]]")
+    return (Waiting("features' programs", "; ".join(lacking)),) if lacking else ()
 
 
 def _machined(

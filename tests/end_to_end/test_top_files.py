@@ -91,3 +91,37 @@ def test_what_does_not_fit_the_top_is_a_stop_with_a_remedy(
         if finding["severity"] == "stop"
     ]
     assert any(stop["code"].startswith(code) and stop["remedy"] for stop in stops)
+
+
+def waiting_of(out: Path) -> dict[str, str]:
+    return {one["stage"]: one["waits_for"] for one in json.loads((out / "plan.json").read_text())["waiting"]}
+
+
+@pytest.mark.parametrize(
+    ("change", "to", "waits_for"),
+    [
+        ("thickness = 48.3 ", "length = 1800 ", "[as_made] thickness"),
+        ("[[top.datums]]", "[[unused]]", "[[top.datums]]"),
+    ],
+)
+def test_features_programs_wait_for_thickness_and_touches(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], change: str, to: str, waits_for: str
+) -> None:
+    out = tmp_path / "out"
+    path = bench(tmp_path, change, to)
+    if to == "[[unused]]":
+        path.write_text(JOB.partition("# How the bench lies")[0], encoding="utf-8")
+    assert run(capsys, "sheets", path, "--out", out).status == 0
+    assert waits_for in waiting_of(out)["features' programs"]
+    assert not list((out / "programs").glob("feature-*.ngc"))
+
+
+def test_no_feature_program_runs_into_a_clamp(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "out"
+    path = bench(tmp_path)
+    clamp = '\n[[clamps]]\nname = "middle clamp"\nat = [720, 560]\nsize = [60, 60]\nheight = 120\nface = "B"\n'
+    path.write_text(JOB + clamp, encoding="utf-8")
+    ran = run(capsys, "sheets", path, "--out", out)
+    assert ran.status == 0
+    assert not (out / "programs" / "feature-01-left-plate.ngc").exists()
+    assert "middle clamp" in ran.out

@@ -136,3 +136,24 @@ def test_a_sled_has_rails_and_depths_but_no_programs() -> None:
     assert result.machine is not None and result.machine.kind == "sled"
     assert result.machine.sled is not None and not result.machine.programs
     assert result.waiting == ()
+
+
+def test_a_clamp_that_holds_nothing_is_told(job: Job) -> None:
+    clamp = {"name": "far clamp", "kind": "clamp", "at": [10.0, 10.0], "size": [60.0, 60.0], "height": 60.0}
+    found = [
+        finding
+        for finding in plan(with_job(job, clamps=[clamp])).findings
+        if finding.code == "machine/clamp-holds-nothing"
+    ]
+    assert found and "far clamp" in found[0].message
+
+
+def test_stacks_that_come_to_stand_off_the_bed_are_told(job: Job) -> None:
+    codes = [finding.code for finding in plan(with_machine(job, travel_x=1500.0)).findings]
+    assert "machine/stack-off-bed" in codes
+
+
+def test_files_of_two_clampings_tell_them_apart(job: Job) -> None:
+    result = plan(with_machine(job, travel_x=1700.0))
+    assert result.machine is not None
+    assert {f"clamping-{number}-" for number in (1, 2)} <= {program.name[3:14] for program in result.machine.programs}

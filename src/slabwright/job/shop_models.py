@@ -53,6 +53,12 @@ class Machine(Stated):
         description="J to cut a cubic centimetre of this wood (the same as N/mm2); left out: power is not checked",
     )
     bit_diameter: Positive = Field(12.0, description="of the bit that cuts pockets, holes and channels")
+    bit_speed: Number | None = Field(
+        None, gt=0, le=60_000, description="turns per minute of that bit; left out: spindle_speed"
+    )
+    bit_feed: Positive | None = Field(
+        None, description="per minute, of that bit; left out: feed, at most 3000 mm (common practice)"
+    )
     insert_life: Number | None = Field(
         None, gt=0, description="metres that an insert edge goes through wood, on its own circle, before it is turned"
     )

@@ -159,7 +159,7 @@ def starter(answers: Answers) -> str:
     lines = [
         f"# Write what you know; what is left out stays open: `slabwright check {JOB_FILE}` tells what is missing.",
         f'# Plain numbers are {plain}; "1.2 m", "47 1/2 in", "7ft 6in" and "8/4" are read as they stand.',
-        "# Take the # from a line to state what it shows.",
+        "# Take the # from a line to state what it shows. docs/job-file.md tells every key: [top] and its features, [[clamps]].",
         "",
         "[job]",
         _line("title", text, ""),

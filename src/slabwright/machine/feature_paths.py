@@ -64,9 +64,9 @@ def bit_for(machine: Machine, diameter: float = 12.0, cutting_length: float | No
         diameter=diameter,
         depth_step=min(machine.greatest_depth, diameter / 2.0),
         stepover=0.4 * diameter,
-        feed=min(machine.feed, 3000.0),
+        feed=machine.bit_feed or min(machine.feed, 3000.0),
         plunge_feed=min(machine.plunge_feed, 1000.0),
-        spindle_speed=machine.spindle_speed,
+        spindle_speed=machine.bit_speed or machine.spindle_speed,
         cutting_length=cutting_length,
     )
 

@@ -19,6 +19,7 @@ from slabwright.machine.feature_programs import (
 from slabwright.machine.located import FaceUp, Located
 from slabwright.machine.locating_findings import locating_findings
 from slabwright.machine.registration import locate
+from slabwright.machine.setting import keep_outs
 from slabwright.top.results import TopPlan
 
 
@@ -37,12 +38,13 @@ def face_to_cut(top: TopPlan) -> FaceUp:
     return "underside" if 2 * under >= len(top.features) else "show"
 
 
-def locating(job: Job, top: TopPlan) -> tuple[Locating | None, tuple[Finding, ...]]:
+def locating(job: Job, top: TopPlan, *, as_made: bool) -> tuple[Locating | None, tuple[Finding, ...]]:
     """How the top lies on the machine, from the touched places, and the programs of the features of the face that is up.
 
     Args:
         job: with `[[top.datums]]`, the machine and the piece's edges
         top: its features and outline
+        as_made: whether the board's thickness was measured; until then no program knows where its face is
 
     Returns:
         None where nothing was touched; and what there is to say.
@@ -84,7 +86,7 @@ def locating(job: Job, top: TopPlan) -> tuple[Locating | None, tuple[Finding, ..
     found = locate(stated.datums, places, machine_error=stated.machine_error, face_up=face, candidates=candidates)
     findings = [*locating_findings(found, units)]
     programs: tuple[FeatureProgram, ...] = ()
-    if found.go and not any(finding.severity == "stop" for finding in findings):
+    if as_made and found.go and not any(finding.severity == "stop" for finding in findings):
         # Holes that were marked through their plate are drilled at the marks.
         programs = feature_programs(
             [cut for cut in cuts if cut.name not in top.by_hand],
@@ -94,8 +96,13 @@ def locating(job: Job, top: TopPlan) -> tuple[Locating | None, tuple[Finding, ..
             bit=bit_for(job.shop.machine, job.shop.machine.bit_diameter),
             outline=top.outline,
             under=under,
+            keep_out=keep_outs(job.stated.clamps, "A" if face == "show" else "B", 1),
             face="A" if face == "show" else "B",
             units=units,
+            comments=(
+                f"waste board {under:g} mm under a top of {thickness:g} mm, {face} up",
+                "for the touches of this plan alone",
+            ),
         )
         findings += feature_findings(programs, found, under, units)
         if any(finding.severity == "stop" for finding in findings):

@@ -11,6 +11,7 @@ import numpy as np
 
 from slabwright.findings import Finding
 from slabwright.job.loaded import Job
+from slabwright.machine.clamp_checks import holding_findings, stack_findings
 from slabwright.machine.engagement import edge_length
 from slabwright.machine.error_costs import error_costs
 from slabwright.machine.feeds import feeds
@@ -30,8 +31,8 @@ Progress = Callable[[str], None]
 
 
 def _file_name(number: int, clamping: Clamping, level: float) -> str:
-    """Name of a program's file: in the order of the work, with face, stage and level in hundredths of a millimetre."""
-    return f"{number:02d}-face-{clamping.face.lower()}-{clamping.stage}-{round(level * 100):04d}.ngc"
+    """Name of a program's file: in the order of the work, with clamping, face, stage and level in hundredths of a millimetre."""
+    return f"{number:02d}-clamping-{clamping.number}-face-{clamping.face.lower()}-{clamping.stage}-{round(level * 100):04d}.ngc"
 
 
 def _plain(text: str) -> str:
@@ -181,6 +182,8 @@ def machining(job: Job, slab: SlabPlan, progress: Progress) -> tuple[MachinePlan
         slab, shop.machine, shop.bed, job.stated.clamps, allowance=shop.allowance, figured=figured, units=units
     )
     found += setting_findings(clampings, shop.machine, shop.bed, units)
+    found += holding_findings(clampings, units)
+    found += stack_findings(clampings, slab, shop.bed, units)
     costs = error_costs(slab, shop.machine, shop.allowance)
     found += cost_findings(costs, units)
     sled = None

@@ -19,6 +19,7 @@ from slabwright.written import written_beside
 _FAR_OFF = 10.0
 """A reading farther than this from what those around it lead to expect is asked for again [mm]: common practice."""
 _INSIDE = 2.0
+_FAR_WIDTH = 1.5
 _HELP = """  Type a height and press Enter. Or:
     redo    take the last reading back and read it again; redo 4: that of the fourth place
     skip    this place cannot be reached
@@ -65,6 +66,15 @@ def _length(ask: Ask, say: Say, prompt: str, units: Units, default: float | None
         say("  write a length above zero")
 
 
+def _width(ask: Ask, say: Say, prompt: str, units: Units, before: float) -> float:
+    """A width, asked for again where it is far from the one before."""
+    width = _length(ask, say, prompt, units, before)
+    if not before / _FAR_WIDTH <= width <= before * _FAR_WIDTH:
+        told = f"      {format_length(width, units)} beside {format_length(before, units)}. Enter keeps it; or type it again: "
+        width = _length(ask, say, told, units, width)
+    return width
+
+
 def _begin(job: Job, path: Path, along: int, across: int, ask: Ask, say: Say) -> Begun:
     """Begin the readings: from the job's outline, or from the slab's length and three widths."""
     slab, units = job.stated.slab, job.stated.job.units
@@ -74,8 +84,8 @@ def _begin(job: Job, path: Path, along: int, across: int, ask: Ask, say: Say) ->
         say("Lay the slab on the bed, face A up. x runs along the grain from one end, y across from the middle line.")
         length = _length(ask, say, "Length of the slab, end to end: ", units, planned.length if planned else None)
         near = _length(ask, say, "Width at the end where x = 0: ", units, planned.width if planned else None)
-        middle = _length(ask, say, "Width half way (Enter: the same): ", units, near)
-        far = _length(ask, say, "Width at the far end (Enter: the same): ", units, middle)
+        middle = _width(ask, say, "Width half way (Enter: the same): ", units, near)
+        far = _width(ask, say, "Width at the far end (Enter: the same): ", units, middle)
         corners = tapered_outline(length, (near, middle, far))
     else:
         corners = outline
@@ -311,6 +321,9 @@ def read_by_hand(
         else:
             begun = _begin(job, path, along, across, ask, say)
         say(f"{begun.along} x {begun.across} stations a face. Type a height, or redo, skip, line, edges, stop, help.")
+        say(
+            "Rows go to and fro: row 1 begins at the near edge, row 2 at the far edge, and so on; each prompt says which."
+        )
         face = ""
         while (following := _next(job, begun)) is not None:
             station, number, count = following
@@ -319,7 +332,7 @@ def read_by_hand(
                 say(
                     "Face A, the top as it lies."
                     if face == "A"
-                    else "Face B, the underside: the same places, measured from below."
+                    else "Face B, the underside: the same places, its height above the bed taken from below."
                 )
             prompt = _prompt(station, number, count, units, begun.lines.get(face, 0.0))
             _read_station(job, begun, station, prompt, units, ask, say)

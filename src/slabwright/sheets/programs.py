@@ -11,7 +11,7 @@ from slabwright.written import written_beside
 
 PROGRAMS = "programs"
 TEMPLATES = "templates"
-_OUR_PROGRAM = re.compile(r"(?:[0-9]{2}-face-[ab]-[a-z]+-[0-9]+|feature-[0-9]{2}-[a-z0-9-]+)\.ngc")
+_OUR_PROGRAM = re.compile(r"(?:[0-9]{2}-clamping-[0-9]+-face-[ab]-[a-z]+-[0-9]+|feature-[0-9]{2}-[a-z0-9-]+)\.ngc")
 _OUR_TEMPLATE = re.compile(r"(?:template-[a-z0-9-]+|outline-full-size)\.(?:pdf|dxf)")
 
 

@@ -62,7 +62,12 @@ def thickness_findings(result: SlabPlan, wanted: float | str, units: Units) -> t
         return tuple(found)
     low = format_least(seat.thickness_low_filled, units)
     ways = [way for way in result.ways if way.fits]
-    best = max(ways or result.ways, key=lambda way: way.thickness_low)
+    # Of the ways that are enough, the cheapest, then the one that shows least; of those that are not, the thickest.
+    best = (
+        min(ways, key=lambda way: (way.money or 0.0, way.area, way.days, -way.thickness_low))
+        if ways
+        else max(result.ways, key=lambda way: way.thickness_low)
+    )
     least = format_least(best.thickness_low, units)
     if ways:
         remedy = f"Worked out and enough: {best.kind}, {least} sure. {best.note}"

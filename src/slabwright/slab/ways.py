@@ -286,9 +286,8 @@ def ways(given: WaysInput, fill: Fill, epoxy: Epoxy, prices: Prices) -> tuple[Wa
     for x_from, x_to in given.stretches:
         thickness, low = given.shortened(x_from, x_to)
         if best is None or low > best.thickness_low:
-            note = (
-                f"Keep the stretch from x = {format_length(x_from, given.units)} to {format_length(x_to, given.units)}."
-            )
+            stretch = f"{format_length(x_from, given.units)} to {format_length(x_to, given.units)}"
+            note = f"Keep the stretch from x = {stretch} ([slab] cut_from, cut_to)."
             lost = None
             if prices.wood_per_cubic_metre is not None:
                 lost = (given.length - (x_to - x_from)) * given.width * thickness / 1e9 * prices.wood_per_cubic_metre

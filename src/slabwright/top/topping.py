@@ -12,6 +12,7 @@ from shapely import Polygon, affinity, box
 from slabwright.findings import COMMON_PRACTICE, Finding
 from slabwright.job.loaded import Job
 from slabwright.job.top_models import Bar, Pocket, Top
+from slabwright.quantities import Units, format_least, format_length
 from slabwright.reference.fasteners import Section
 from slabwright.reference.wood import species
 from slabwright.slab.board import Board
@@ -38,6 +39,7 @@ from slabwright.top.templates import templates_for
 Progress = Callable[[str], None]
 
 _FAR = 1e5
+_WORTH_CUTTING = 0.5
 _DRAWS = 200
 """Of what hides between the readings: enough to tell placements apart; the board's own promise takes more."""
 
@@ -137,6 +139,7 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
     found = [*placement_findings(placed, units)]
     if isinstance(placed, NoRoom):
         return None, tuple(found)
+    found += _cut_first(placed, slab, stated.end_trim, units)
     progress("The top")
     top = job.stated.top or Top()
     outline = outline_of(slab.survey, placed, slab.show_face)
@@ -185,8 +188,11 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
         {feature.name: feature.wood_left for feature in laid.features},
     )
     found += fastener_findings(held, top.features, top.clearances, units)
+    # A shop that states a machine and no hand-held router does not want its templates.
+    by_hand_router = any(key.startswith("shop:router.") for key in job.where)
+    wanted = by_hand_router or not any(key.startswith("shop:machine.") for key in job.where)
     made_by, more = templates_for(
-        top.features,
+        top.features if wanted else (),
         where,
         slots.pockets,
         job.shop.router,
@@ -213,6 +219,24 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
         layout=laid,
     )
     return plan, tuple(found)
+
+
+def _cut_first(placed: Placement, slab: SlabPlan, trim: float, units: Units) -> tuple[Finding, ...]:
+    """That the piece alone holds a thicker board than the whole slab, which is flattened as long as nothing says otherwise."""
+    gain = placed.thickness - slab.seat.thickness_low_filled
+    if gain < _WORTH_CUTTING:
+        return ()
+    start, end = (x for x in (placed.x - placed.length / 2.0 - trim, placed.x + placed.length / 2.0 + trim))
+    finding = Finding(
+        "top/cut-first",
+        "caution",
+        f"Where the piece lies best it is sure of {format_least(placed.thickness, units)}; the whole slab, as it is flattened "
+        f"now, of {format_least(slab.seat.thickness_low_filled, units)}.",
+        f"Crosscut first, and flatten only that stretch: [slab] cut_from = {format_length(start, units)!r}, "
+        f"cut_to = {format_length(end, units)!r}.",
+        COMMON_PRACTICE,
+    )
+    return (finding,)
 
 
 def _movement_unknown(why: str) -> Finding:
