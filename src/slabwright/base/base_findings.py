@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from slabwright.base.base_results import BaseStructure
 from slabwright.base.loads import Loads
 from slabwright.findings import COMMON_PRACTICE, Finding
@@ -38,13 +40,16 @@ def _tried(result: BaseStructure, axis: str, weak: str) -> str:
     )
 
 
-def structure_findings(result: BaseStructure, loads: Loads, units: Units) -> list[Finding]:
+def structure_findings(
+    result: BaseStructure, loads: Loads, units: Units, bolts_hold: Callable[[], str | None]
+) -> list[Finding]:
     """What breaks a rule.
 
     Args:
         result: the base as worked out
         loads: that it was loaded with
         units: of the job
+        bolts_hold: tells a change after which the bolts hold, or nothing; asked only where they do not
     """
     table = table_loads()
     found = []
@@ -96,7 +101,7 @@ def structure_findings(result: BaseStructure, loads: Loads, units: Units) -> lis
                 "caution",
                 f"{pull.bolt}, {pull.case}: it is pulled with {format_force(pull.pull, units)}; its insert may bear"
                 f" {format_force(pull.allowed, units)}.",
-                "Set the bolts farther apart, take more of them, or longer inserts.",
+                bolts_hold() or "Take more bolts, or longer inserts.",
                 COMMON_PRACTICE,
             )
         )
@@ -115,4 +120,18 @@ def structure_findings(result: BaseStructure, loads: Loads, units: Units) -> lis
                 loads.edge.source,
             )
         )
+    for axis, way in _WAYS.items():
+        tips = getattr(result.tip_push, axis)
+        push = loads.push_along if axis == "x" else loads.push_across
+        if tips is not None and tips < push.value:
+            found.append(
+                Finding(
+                    f"base/tips-pushed-{way}",
+                    "caution",
+                    f"A level push of {format_force(tips, units)} at the top, {way}, tips the empty table where its feet do not"
+                    f" slide; {format_force(push.value, units)} is asked for.",
+                    "Set the feet farther apart that way, or fix it to the wall.",
+                    push.source,
+                )
+            )
     return found

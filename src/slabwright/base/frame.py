@@ -10,7 +10,6 @@ References:
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -347,29 +346,22 @@ def energies(assembled: Assembled, motions: Floats) -> tuple[Floats, Floats]:
     return members, 0.5 * springs * gaps**2
 
 
-def greatest_moments(forces: Floats, length: float, per_length: tuple[float, float]) -> tuple[float, float]:
-    """Greatest bending moments about local y and z anywhere in a member [N mm].
+def greatest_moments(forces: Floats, lengths: Floats, per_length: Floats) -> Floats:
+    """Greatest bending moments about local y and z anywhere in each member, shape (m, 2) [N mm].
 
     Args:
-        forces: its end forces, shape (12,)
-        length: [mm]
-        per_length: evenly spread load along local y and z [N/mm]
+        forces: end forces of each member, shape (m, 12)
+        lengths: shape (m,) [mm]
+        per_length: evenly spread load along local y and z, shape (m, 2) [N/mm]
     """
-
-    def most(shear: float, moment: float, end: float, load: float) -> float:
-        found = max(abs(moment), abs(end))
-        if abs(load) > 1e-12:
-            where = -shear / load
-            if 0.0 < where < length:
-                found = max(found, abs(-moment + shear * where + load * where**2 / 2.0))
-        return found
-
-    about_z = most(float(forces[1]), float(forces[5]), float(forces[11]), per_length[0])
-    about_y = most(float(forces[2]), -float(forces[4]), float(forces[10]), per_length[1])
-    return about_y, about_z
-
-
-def length_of(frame: Frame, number: int) -> float:
-    """Length of a member [mm]."""
-    beam = frame.beams[number]
-    return math.dist(frame.nodes[beam.first], frame.nodes[beam.last])
+    found = []
+    for shear, moment, end, load in (
+        (forces[:, 2], -forces[:, 4], forces[:, 10], per_length[:, 1]),
+        (forces[:, 1], forces[:, 5], forces[:, 11], per_length[:, 0]),
+    ):
+        most = np.maximum(np.abs(moment), np.abs(end))
+        # Between the ends it is greatest where the shear force passes through nothing.
+        where = np.divide(-shear, load, out=np.zeros_like(shear), where=np.abs(load) > 1e-12)
+        between = np.abs(-moment + shear * where + load * where**2 / 2.0)
+        found.append(np.where((where > 0.0) & (where < lengths), np.maximum(most, between), most))
+    return np.stack(found, axis=1)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from slabwright.base.frame import Held, hold
-from slabwright.base.stiffness import Structure, weight_forces, weights
+from slabwright.base.stiffness import Structure, own_weight
 from slabwright.findings import SlabwrightError
 from slabwright.geometry.faces import Floats
 from slabwright.job.base_models import BaseLoads
@@ -90,7 +90,7 @@ def loads_of(stated: BaseLoads, area: float) -> Loads:
 
 def cases(structure: Structure, loads: Loads) -> tuple[Case, ...]:
     """All ways of loading, the weight with each of them: standing, laid, a person at edges and corners, pushes, a low floor."""
-    weight = weight_forces(weights(structure))
+    weight, _, _ = own_weight(structure)
     slab = structure.slab
     laid = _spread(structure, 2, -loads.spread.value * STANDARD_GRAVITY)
     found = [Case("standing empty", weight), Case("laid", weight + laid)]
@@ -106,8 +106,13 @@ def cases(structure: Structure, loads: Loads) -> tuple[Case, ...]:
         ("near right corner", -1, 0),
         ("far right corner", -1, -1),
     ):
+        node = int(slab[row, column])
         person = np.zeros(weight.size)
-        person[6 * slab[row, column] + 2] = -loads.edge.value
+        person[6 * node + 2] = -loads.edge.value
+        # It stands a little in from the edge: at the edge's node that is the same force and a moment.
+        away = table_loads().edge_line.value
+        person[6 * node + 3] = loads.edge.value * away * _side(column, middle_y)
+        person[6 * node + 4] = -loads.edge.value * away * _side(row, middle_x)
         found.append(Case(f"a person at the {name}", weight + person))
     for way, axis, push in (("lengthwise", 0, loads.push_along), ("crosswise", 1, loads.push_across)):
         for sign, side in ((1.0, "far" if axis else "right"), (-1.0, "near" if axis else "left")):
@@ -117,6 +122,11 @@ def cases(structure: Structure, loads: Loads) -> tuple[Case, ...]:
         low = tuple(loads.dropped.value if at == number else 0.0 for at in range(len(structure.feet)))
         found.append(Case(f"laid, floor low under the {foot} foot", weight + laid, low=low))
     return tuple(found)
+
+
+def _side(place: int, middle: int) -> float:
+    """Which way an edge lies: -1 the first line, 1 the last one, 0 the middle."""
+    return 0.0 if place == middle else (-1.0 if place == 0 else 1.0)
 
 
 def _spread(structure: Structure, axis: int, force: float) -> Floats:

@@ -13,7 +13,7 @@ from slabwright.base.kinds import Bolt, Drawn, draw, plate_bolts
 from slabwright.base.loads import stand
 from slabwright.base.sections import Section, section
 from slabwright.base.stiffness import TopOn, build
-from slabwright.base.sway import sway, tube_mass
+from slabwright.base.sway import steel_mass, sway
 from slabwright.findings import SlabwrightError
 from slabwright.job.base_models import Base, BaseKind
 from slabwright.quantities import Units, format_length
@@ -42,62 +42,78 @@ class SpacingPoint:
     rest: float
 
 
-def mends(
-    base: Base,
-    kind: BaseKind,
-    sizes: Sizes,
-    top: TopOn,
-    bolts: Sequence[Bolt],
-    now: Sway,
-    mass: float,
-    units: Units,
-) -> tuple[Mend, ...]:
-    """Changes that make either way at least a twentieth stiffer, most gain for their steel first.
+@dataclass(frozen=True)
+class Trial:
+    """A change to try: its words, the base as drawn with it, and what holds the top."""
+
+    change: str
+    drawn: Drawn
+
+
+def trials(kind: BaseKind, sizes: Sizes, bolts: Sequence[Bolt], units: Units) -> tuple[Trial, ...]:
+    """Changes that can be made to a base; what cannot be made is left out.
 
     Args:
-        base: as stated
         kind: the picture
         sizes: with defaults filled in
-        top: the top
-        bolts: that hold it
-        now: stiffness as it is
-        mass: of the steel as it is [kg]
+        bolts: that hold the top
         units: of the job
     """
-    trials: list[tuple[str, Sizes, Sequence[Bolt]]] = []
-    wide = sizes.plate_width * _WIDER
-    trials.append(
-        (
-            f"plates {format_length(wide, units)} wide, bolts as much farther out",
-            replace(sizes, plate_width=wide),
-            _apart(bolts, sizes.spread, _WIDER),
-        )
-    )
+    ways: list[tuple[str, Sizes, Sequence[Bolt]]] = []
     spacing = 2.0 * max((abs(abs(bolt.x) - sizes.spread / 2.0) for bolt in bolts), default=0.0)
+    wide = sizes.plate_width * _WIDER
+    farther = ", bolts as much farther out" if spacing > 1.0 else ""
+    apart = _apart(bolts, sizes.spread, _WIDER)
+    ways.append((f"plates {format_length(wide, units)} wide{farther}", replace(sizes, plate_width=wide), apart))
     most = sizes.plate_width - 2.0 * _PLATE_EDGE
-    if 0.0 < spacing < 0.9 * most:
-        trials.append((f"bolts {format_length(most, units)} apart", sizes, _apart(bolts, sizes.spread, most / spacing)))
+    if 1.0 < spacing < 0.9 * most:
+        apart = _apart(bolts, sizes.spread, most / spacing)
+        ways.append((f"bolts {format_length(most, units)} apart along the top", sizes, apart))
+    for width in (sizes.plate_width, wide) if spacing <= 1.0 else ():
+        rows = width - 2.0 * _PLATE_EDGE
+        two = [
+            replace(bolt, name=f"{bolt.name}, {side}", x=bolt.x + dx)
+            for bolt in bolts
+            for side, dx in (("left", -rows / 2.0), ("right", rows / 2.0))
+        ]
+        if rows >= 50.0:
+            plates = f"plates {format_length(width, units)} wide, " if width > sizes.plate_width else ""
+            words = f"{plates}two rows of bolts on each plate, {format_length(rows, units)} apart"
+            ways.append((words, replace(sizes, plate_width=width), two))
     thick = sizes.plate_thickness * _WIDER
-    trials.append((f"plates {format_length(thick, units)} thick", replace(sizes, plate_thickness=thick), bolts))
+    ways.append((f"plates {format_length(thick, units)} thick", replace(sizes, plate_thickness=thick), bolts))
     thicker = _thicker(sizes.tube)
     if thicker is not None:
         rail = thicker if sizes.rail == sizes.tube else sizes.rail
-        trials.append((f"tube {thicker.name}", replace(sizes, tube=thicker, rail=rail), bolts))
+        ways.append((f"tube {thicker.name}", replace(sizes, tube=thicker, rail=rail), bolts))
     if kind != "trestles" and sizes.stretcher is None:
-        trials.append(
-            (f"stretchers of {sizes.tube.name} between the legs", replace(sizes, stretcher=sizes.tube), bolts)
-        )
+        with_one = replace(sizes, stretcher=sizes.tube)
+        ways.append((f"stretchers of {sizes.tube.name} between the legs", with_one, bolts))
     found = []
-    for change, tried, held_by in trials:
+    for change, tried, held_by in ways:
         try:
-            drawn = draw(kind, tried, held_by, units)
-            stiff = _stiffness(drawn, top)[0]
+            found.append(Trial(change, draw(kind, tried, held_by, units)))
         except SlabwrightError:
             continue  # what cannot be made is no remedy
+    return tuple(found)
+
+
+def mends(tried: Sequence[Trial], top: TopOn, now: Sway, mass: float) -> tuple[Mend, ...]:
+    """Changes that make either way at least a twentieth stiffer, most gain for their steel first.
+
+    Args:
+        tried: from `trials`
+        top: the top
+        now: stiffness as it is
+        mass: of the steel as it is [kg]
+    """
+    found = []
+    for trial in tried:
+        stiff = _stiffness(trial.drawn, top)[0]
         gain = max(stiff.x / now.x, stiff.y / now.y)
-        more = tube_mass(drawn) + math.fsum(plate.mass for plate in drawn.plates) - mass
+        more = steel_mass(trial.drawn) - mass
         if gain >= 1.05:
-            found.append(Mend(change, more, stiff.x, stiff.y, gain))
+            found.append(Mend(trial.change, more, stiff.x, stiff.y, gain))
     return tuple(sorted(found, key=lambda mend: max(mend.mass, 0.1) / (mend.gain - 1.0)))
 
 

@@ -18,17 +18,17 @@ from slabwright.base.base_results import (
     Stress,
 )
 from slabwright.base.base_sizes import Sizes, plate_thickness, sizes_of
-from slabwright.base.frame import UnstableFrameError, end_forces, joint_forces
+from slabwright.base.frame import UnstableFrameError, end_forces, greatest_moments, joint_forces
 from slabwright.base.height_stack import Height, HeightStack, height_findings, height_stack
 from slabwright.base.kinds import Bolt, Drawn, draw, draw_free, plate_bolts
 from slabwright.base.loads import Stood, cases, loads_of, need_cases, settle, stand
-from slabwright.base.mends import mends
-from slabwright.base.stiffness import Structure, TopOn, build, weights
-from slabwright.base.sway import frequency, sway, tube_mass
+from slabwright.base.mends import Trial, mends, trials
+from slabwright.base.stiffness import Structure, TopOn, build, own_weight, weights
+from slabwright.base.sway import frequency, steel_mass, sway, tube_mass
 from slabwright.base.tipping import tipping_lines, tipping_push, tips
 from slabwright.findings import Finding, SlabwrightError
 from slabwright.job.base_models import Base, BaseKind
-from slabwright.quantities import Units
+from slabwright.quantities import Units, format_force
 from slabwright.reference.fasteners import STANDARD_GRAVITY
 from slabwright.reference.table_loads import table_loads
 from slabwright.top.fasteners import allowed_withdrawal
@@ -81,6 +81,7 @@ def base_structure(
     sag = _sag(structure, laid)
     tubes = tube_mass(drawn)
     plates = math.fsum(plate.mass for plate in drawn.plates)
+    tried = trials(kind, sizes, drawn.bolts, units) if kind and sizes else ()
     result = BaseStructure(
         kind=drawn.kind,
         mass=tubes + plates,
@@ -99,12 +100,28 @@ def base_structure(
         tip_load=least,
         tips=each,
         tip_push=tipping_push(lines, weight, middle, stood_height.even),
-        mends=mends(base, kind, sizes, top, drawn.bolts, stiffness, tubes + plates, units) if kind and sizes else (),
+        mends=mends(tried, top, stiffness, tubes + plates),
         tipping_cases=tuple(name for name, one in zip(names, stood, strict=True) if one is None),
         drawn=drawn,
         structure=structure,
     )
-    return replace(result, findings=(*findings, *structure_findings(result, loads, units)))
+    told = structure_findings(result, loads, units, lambda: _bolts_hold(tried, top, base, units))
+    return replace(result, findings=(*findings, *told))
+
+
+def _bolts_hold(tried: Sequence[Trial], top: TopOn, base: Base, units: Units) -> str | None:
+    """The change that adds least steel and after which every bolt holds, as it came out in the model."""
+    loads = loads_of(base.loads, top.area)
+    for trial in sorted(tried, key=lambda trial: steel_mass(trial.drawn)):
+        structure = build(trial.drawn, top)
+        every = cases(structure, loads)
+        stood = settle(stand(structure, slides=True), [case for case in every if case.slides])
+        stood += settle(stand(structure, slides=False), [case for case in every if not case.slides])
+        pull = _bolt_pull(structure, [one for one in stood if one is not None])
+        if pull is None or pull.margin >= 1.0:
+            left = format_force(pull.pull if pull is not None else 0.0, units)
+            return f"{trial.change[0].upper()}{trial.change[1:]}: at most {left} then."
+    return None
 
 
 def _drawn(
@@ -169,7 +186,7 @@ def _sag(structure: Structure, laid: Stood) -> float:
 
 
 def _stress(structure: Structure, standing: Sequence[Stood]) -> Stress:
-    """Axial force and bending both ways added up at the ends of every member; plates also where they reach to a bolt."""
+    """Pull and bending both ways added up, wherever greatest in each member; plates also where they reach to a bolt."""
     yields = table_loads().yields.value
     sections = structure.sections
     area = np.array([section.area for section in sections])
@@ -177,10 +194,12 @@ def _stress(structure: Structure, standing: Sequence[Stood]) -> Stress:
     over_z = np.array([section.modulus_z for section in sections])
     first = len(structure.feet)
     worst = (-1.0, "", "")
+    steel = slice(structure.beams)
+    _, short, along = own_weight(structure)
     for one in standing:
-        ends = np.abs(end_forces(structure.assembled, one.motions)[: structure.beams])
-        stress = ends[:, 0] / area + np.maximum(ends[:, 4], ends[:, 10]) / over_y
-        stress += np.maximum(ends[:, 5], ends[:, 11]) / over_z
+        ends = end_forces(structure.assembled, one.motions, short)[steel]
+        bent = greatest_moments(ends, structure.assembled.lengths[steel], along[steel])
+        stress = np.maximum(np.abs(ends[:, 0]), np.abs(ends[:, 6])) / area + bent[:, 0] / over_y + bent[:, 1] / over_z
         number = int(np.argmax(stress))
         found = [(float(stress[number]), structure.drawn.members[number].name, one.case.name)]
         pulls = joint_forces(structure.assembled, one.motions)[first:, 2]

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from slabwright.base.frame import Assembled, Beam, Frame, Joint, assemble
+from slabwright.base.frame import Assembled, Beam, Frame, Joint, along_loads, assemble
 from slabwright.base.kinds import Bolt, Drawn, Plate
 from slabwright.base.sections import Section
 from slabwright.geometry.faces import Floats
@@ -328,12 +328,12 @@ def _slab_beams(slab: np.ndarray[tuple[int, ...], np.dtype[np.intp]], x: Floats,
     return found
 
 
-def weights(structure: Structure) -> Floats:
+def weights(structure: Structure, tubes: bool = True) -> Floats:
     """Mass of every node, shape (n,): half of each member, plates under their bolts, the top by its area [kg]."""
     frame = structure.assembled.frame
     mass = np.zeros(len(frame.nodes))
     for number, member in enumerate(structure.drawn.members):
-        if member.part == "frame":
+        if tubes and member.part == "frame":
             beam = frame.beams[number]
             half = member.section.mass_per_metre * float(structure.assembled.lengths[number]) / 2000.0
             mass[[beam.first, beam.last]] += half
@@ -345,8 +345,17 @@ def weights(structure: Structure) -> Floats:
     return mass
 
 
-def weight_forces(mass: Floats) -> Floats:
-    """Weight as forces on the nodes, shape (6 n,) [N]."""
-    forces = np.zeros((mass.size, 6))
-    forces[:, 2] = -mass * STANDARD_GRAVITY
-    return forces.ravel()
+def own_weight(structure: Structure) -> tuple[Floats, Floats, Floats]:
+    """Weight of everything: the tubes' own along their length, the rest at its nodes.
+
+    Returns:
+        Forces on the nodes, shape (6 n,) [N]; what the members' end forces are short of, shape (m, 12); and the load along
+        each member in its own y and z, shape (m, 2) [N/mm].
+    """
+    along = np.zeros((len(structure.assembled.frame.beams), 3))
+    for number, member in enumerate(structure.drawn.members):
+        if member.part == "frame":
+            along[number, 2] = -member.section.mass_per_metre * STANDARD_GRAVITY / 1000.0
+    forces, ends = along_loads(structure.assembled, along)
+    forces[2::6] -= weights(structure, tubes=False) * STANDARD_GRAVITY
+    return forces, ends, np.einsum("mij,mj->mi", structure.assembled.turns[:, 1:3, :3], along)

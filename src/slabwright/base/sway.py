@@ -28,6 +28,11 @@ def tube_mass(drawn: Drawn) -> float:
     return total
 
 
+def steel_mass(drawn: Drawn) -> float:
+    """Mass of tubes and plates [kg]."""
+    return tube_mass(drawn) + math.fsum(plate.mass for plate in drawn.plates)
+
+
 def sway(structure: Structure, held: Standing) -> tuple[Sway, SwayShares]:
     """Stiffness at the top and where the give comes from.
 
