@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
-from slabwright.job.top_models import Ends, Pocket
+from slabwright.job.top_models import Pocket
 from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, WOOD
@@ -13,7 +13,6 @@ from slabwright.sheets.context import Context
 from slabwright.sheets.picture import GREAT, TEXT, THICK, THIN, Picture, path_of, text_width
 from slabwright.sheets.top_words import called, mark, numbers, problems, stated
 from slabwright.sheets.words import Words
-from slabwright.top.end_gaps import boxed_end, mitre_gap
 from slabwright.top.movement import Movement
 from slabwright.top.results import TopPlan
 from slabwright.top.slots import Slot
@@ -199,7 +198,7 @@ def _text(context: Context, plan: TopPlan, about: Movement) -> list[list[Block]]
         steps = ["Hold the top so that it can move: slots or buttons across the grain, one fixed line along its middle.",
                  "Made at another moisture: state top.moisture_made and print this sheet again."]  # fmt: skip
     first = first or [blocks.text("Nothing rigid is let in yet, so there are no slots and no pockets to give room.")]
-    last = [*_ends(context, plan, about), *_flat(context, plan)]
+    last = [*_ends(context, plan), *_flat(context, plan)]
     return [first, [blocks.steps(steps), blocks.checks(_ticks(plan))], last]
 
 
@@ -254,11 +253,9 @@ def _places(context: Context, plan: TopPlan) -> list[Block]:
     ]
 
 
-def _ends(context: Context, plan: TopPlan, about: Movement) -> list[Block]:
-    top, words = context.plan.job.stated.top, context.words
-    ends = Ends() if top is None else top.ends
-    if ends.kind == "boxed" and ends.pin is not None:
-        box = boxed_end(about, ends.pin)
+def _ends(context: Context, plan: TopPlan) -> list[Block]:
+    words, box, mitre = context.words, plan.boxed_end, plan.mitre_gap
+    if box is not None:
         dry, damp = max((box.near_dry, box.far_dry), key=abs), max((box.near_damp, box.far_damp), key=abs)
         return [
             blocks.text(
@@ -266,13 +263,11 @@ def _ends(context: Context, plan: TopPlan, about: Movement) -> list[Block]:
                 f"Glue the fixed pin alone; slots of the outermost pins: {words.fine(box.pin_slot)} longer than the pin in all."
             )
         ]
-    if ends.kind == "mitred" and ends.width is not None:
-        dry, damp = (
-            mitre_gap(ends.width, change / plan.width) for change in (about.width_change_dry, about.width_change_damp)
-        )
+    if mitre is not None:
         return [
             blocks.text(
-                f"Mitred ends: the joint opens {_opens(dry, words)} dry, {_opens(damp, words)} damp, members of the top's wood."
+                f"Mitred ends: the joint opens {_opens(mitre.dry, words)} dry, {_opens(mitre.damp, words)} damp, "
+                "members of the top's wood."
             )
         ]
     return []

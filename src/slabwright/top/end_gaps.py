@@ -34,6 +34,14 @@ class BoxedEnd:
     )
 
 
+@dataclass(frozen=True)
+class MitreGap:
+    """A mitred corner of two members of the top's wood. Open at the inside is positive, at the outside negative."""
+
+    dry: float = figure("mm", "gap at the mitre in the driest season", rests_on=(*_MOVES, "job:top.ends.width"))
+    damp: float = figure("mm", "gap at the mitre in the dampest season", rests_on=(*_MOVES, "job:top.ends.width"))
+
+
 def boxed_end(about: Movement, pin_across: float, fixed_at: float | None = None) -> BoxedEnd:
     """How far the top's edges stand proud of a boxed end that was cut flush, and the slots of its pins.
 

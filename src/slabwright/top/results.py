@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from shapely import Polygon
 
 from slabwright.accounts import figure, working
+from slabwright.top.end_gaps import BoxedEnd, MitreGap
 from slabwright.top.fasteners import Fastening
 from slabwright.top.layout_results import Clearance, Layout, TopFeature
 from slabwright.top.movement import Movement
@@ -33,6 +34,8 @@ class TopPlan:
     fixed: str | None = figure("", "the bolt that does not slide", rests_on=["job:top.features"])
     fastenings: tuple[Fastening, ...] = figure("", "hole, thread, bolt and hold of every insert")
     templates: tuple[Template, ...] = figure("", "for a hand-held router, one for each pocket, let-in bar and key")
+    boxed_end: BoxedEnd | None = figure("", "how boxed ends and the top part over the year", rests_on=["job:top.ends"])
+    mitre_gap: MitreGap | None = figure("", "how mitred ends open over the year", rests_on=["job:top.ends"])
     by_hand: tuple[str, ...] = figure(
         "",
         "inserts that are drilled at the marks of their plate, not by a program",

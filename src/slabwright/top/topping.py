@@ -21,6 +21,7 @@ from slabwright.slab.results import SlabPlan
 from slabwright.slab.survey import Survey
 from slabwright.top.as_made import as_made_features, as_made_findings
 from slabwright.top.clearances import clearances
+from slabwright.top.end_gaps import BoxedEnd, MitreGap, boxed_end, mitre_gap
 from slabwright.top.fasteners import fastenings
 from slabwright.top.ground import ground, on_ground
 from slabwright.top.layout import layout, positions
@@ -200,6 +201,7 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
         units=units,
     )
     found += more
+    boxed, mitred = _ends(top, about, width)
     plan = TopPlan(
         placement=placed,
         length=length,
@@ -214,11 +216,26 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
         fixed=slots.fixed,
         fastenings=held,
         templates=made_by,
+        boxed_end=boxed,
+        mitre_gap=mitred,
         by_hand=by_hand,
         outline=outline,
         layout=laid,
     )
     return plan, tuple(found)
+
+
+def _ends(top: Top, about: Movement | None, width: float) -> tuple[BoxedEnd | None, MitreGap | None]:
+    """How boxed or mitred ends part from the top; None where there are none, or the movement is not known."""
+    ends = top.ends
+    if about is None:
+        return None, None
+    if ends.kind == "boxed" and ends.pin is not None:
+        return boxed_end(about, ends.pin), None
+    if ends.kind == "mitred" and ends.width is not None:
+        gaps = (mitre_gap(ends.width, change / width) for change in (about.width_change_dry, about.width_change_damp))
+        return None, MitreGap(*gaps)
+    return None, None
 
 
 def _cut_first(placed: Placement, slab: SlabPlan, trim: float, units: Units) -> tuple[Finding, ...]:
