@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -33,11 +32,6 @@ Progress = Callable[[str], None]
 def _file_name(number: int, clamping: Clamping, level: float) -> str:
     """Name of a program's file: in the order of the work, with clamping, face, stage and level in hundredths of a millimetre."""
     return f"{number:02d}-clamping-{clamping.number}-face-{clamping.face.lower()}-{clamping.stage}-{round(level * 100):04d}.ngc"
-
-
-def _plain(text: str) -> str:
-    """A title as a program's comment can hold it."""
-    return re.sub(r"[^A-Za-z0-9 .,:+-]", " ", text)[:80].strip()
 
 
 def _figures(clamping: Clamping) -> ClampingFigures:
@@ -74,7 +68,7 @@ def _programs(
             number = len(done) + len(failed) + 1
             name = _file_name(number, clamping, level)
             comments = (
-                f"{_plain(head.title)}, revision {_plain(head.revision)}",
+                f"{head.title[:80]}, revision {head.revision[:80]}",
                 f"{clamping.stage}, lies on {clamping.lies_on}",
             )
             text = program_text(
@@ -149,7 +143,7 @@ def _failures(failed: list[tuple[str, Simulation]]) -> tuple[Finding, ...]:
     finding = Finding(
         "machine/program-refused",
         "stop",
-        f"{name} did not pass its simulation: line {fault.line}: {fault.message}"
+        f"{name} did not pass when it was run on the wood{f', line {fault.line}' if fault.line else ''}: {fault.message}"
         + (f" ({len(failed)} programs in all)" if len(failed) > 1 else ""),
         "No program is written. Move the clamps outwards, cut less at a time, or read more of the slab.",
         "the simulation of the program's own text",
