@@ -15,8 +15,6 @@ from slabwright.findings import COMMON_PRACTICE
 from slabwright.job.top_models import PAINT, Clearances, Feature, Insert, Outlet, Pocket, ThroughHole
 from slabwright.quantities import INCH, Units
 from slabwright.reference.fasteners import Washer, bolt, fasteners
-from slabwright.top.end_gaps import boxed_end as boxed_end
-from slabwright.top.end_gaps import mitre_gap as mitre_gap
 from slabwright.top.movement import Displacement, Movement, along_movement, displacement
 
 JIG_RULE = INCH / 4.0
