@@ -12,6 +12,7 @@ import shapely
 from slabwright.accounts import accounts, as_plain
 from slabwright.base.loads import cases, loads_of, settle, stand
 from slabwright.base.mends import bolt_spacing_curve, frame_governs_from
+from slabwright.base.parts import parts_to_cut
 from slabwright.base.stability import base_structure
 from slabwright.base.stiffness import TopOn, build
 from slabwright.base.tipping import tipping_lines, tipping_load
@@ -184,6 +185,32 @@ def test_sliding_bolts_carry_nothing_along_their_slot() -> None:
     for bolt, joint in zip(structure.bolts, structure.assembled.frame.joints[4:], strict=True):
         assert (joint.stiffness[1] == 0.0) == bolt.slides
         assert joint.stiffness[0] > 0.0
+
+
+def test_a_stiff_table_rocks_where_the_floor_is_low() -> None:
+    rocking = base_structure(stated(loads={"dropped": 30.0}), "four legs", 740.0, TOP)
+    assert len(rocking.rocks) == 4
+    assert "base/rocks" in {finding.code for finding in rocking.findings}
+    assert not base_structure(stated(loads={"dropped": 0.05}), "four legs", 740.0, TOP).rocks
+
+
+def test_parts_and_paint_of_u_legs() -> None:
+    keys = {"tube": "60x60x4", "across": 640, "plate": {"width": 200, "length": 600, "thickness": 8}}
+    found = base_structure(
+        stated(**keys), "U legs", 740.0, TopOn(2200.0, 900.0, (36.0, 45.0, 45.0), 8.0, 620.0, 11_600.0, 0.5)
+    )
+    assert found.stack is not None
+    parts = {part.name: part for part in parts_to_cut(found.drawn, found.stack)}
+    assert parts["upright"].extra == pytest.approx(0.0)
+    assert (parts["plate"].section.name, parts["plate"].length, parts["plate"].count) == ("flat 200x8", 600.0, 2)
+    leg = found.stack.leg
+    around = parts["upright"].section.perimeter
+    tubes = around * (4 * (leg - 30.0) + 2 * (640.0 - 60.0))
+    assert found.paint_area == pytest.approx(tubes + 2 * 2 * (200 * 600 + 200 * 8 + 600 * 8))
+    thin = TopOn(2200.0, 900.0, (30.0, 45.0, 45.0), 8.0, 620.0, 11_600.0, 0.5)
+    long = base_structure(stated(**keys), "U legs", 740.0, thin)
+    extra = {part.name: part.extra for part in parts_to_cut(long.drawn, long.stack)}
+    assert extra == {"upright": pytest.approx(5.0), "bottom rail": 0.0, "plate": 0.0}
 
 
 def test_every_figure_has_its_meaning() -> None:

@@ -120,6 +120,18 @@ def structure_findings(
                 loads.edge.source,
             )
         )
+    if result.rocks:
+        adjusts = result.stack is not None and result.stack.travel_up >= loads.dropped.value
+        found.append(
+            Finding(
+                "base/rocks",
+                "note" if adjusts else "caution",
+                f"Where the floor is {format_length(loads.dropped.value, units)} low under one foot the table rocks: it is too"
+                " stiff in a twist to come down on it.",
+                "Screw out the leveller there." if adjusts else "Take levellers, or shim the foot in its place.",
+                loads.dropped.source,
+            )
+        )
     for axis, way in _WAYS.items():
         tips = getattr(result.tip_push, axis)
         push = loads.push_along if axis == "x" else loads.push_across

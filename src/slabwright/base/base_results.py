@@ -209,6 +209,13 @@ class BaseStructure:
     )
     tube_mass: float = figure("kg", "of the tubes alone", rests_on=_SHAPE)
     plate_mass: float = figure("kg", "of the plates alone", rests_on=("job:base.plate",))
+    paint_area: float = figure(
+        "mm2",
+        "of the steel that is coated",
+        how="outside of the tubes along their middle lines + all sides of the plates; what joints hide is counted too",
+        rests_on=_SHAPE,
+        sure="a few percent too much: joints hide some",
+    )
     stack: HeightStack | None = figure("", "what adds up to the height; empty for a free frame")
     height: Height = figure("mm", "finished height")
     sway_stiffness: Sway = figure("N/mm", "stiffness at the top")
@@ -241,6 +248,13 @@ class BaseStructure:
         "",
         "changes that make it stiffer either way, most gain for their steel first",
         how="each is tried in the model",
+    )
+    rocks: tuple[str, ...] = figure(
+        "",
+        "feet that hang free, with the table laid, where the floor is low under them",
+        how=_MODEL + "; a foot presses or lifts off, it does not pull",
+        rests_on=("job:base.loads.dropped",),
+        change="levellers, or a base that gives more in a twist",
     )
     tipping_cases: tuple[str, ...] = figure("", "loads under which it does not stand")
     drawn: Drawn = working()

@@ -119,7 +119,7 @@ def tubes_to_cut(kind: BaseKind, sizes: Sizes) -> list[Part]:
         parts = [Part("upright", tube, upright, mitre, 4), Part("rail", rail, sizes.across, mitre, 4)]
     elif kind == "inverted U":
         upright = sizes.leg if cut else sizes.leg - rail.depth
-        parts = [Part("upright", tube, upright, (0.0, mitre[0]), 4), Part("top rail", rail, sizes.across, mitre, 2)]
+        parts = [Part("upright", tube, upright, (mitre[0], 0.0), 4), Part("top rail", rail, sizes.across, mitre, 2)]
     elif kind == "four legs":
         parts = [
             Part("leg", tube, sizes.leg, count=4),

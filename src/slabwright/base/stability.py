@@ -23,6 +23,7 @@ from slabwright.base.height_stack import Height, HeightStack, height_findings, h
 from slabwright.base.kinds import Bolt, Drawn, draw, draw_free, plate_bolts
 from slabwright.base.loads import Stood, cases, loads_of, need_cases, settle, stand
 from slabwright.base.mends import Trial, mends, trials
+from slabwright.base.parts import paint_area
 from slabwright.base.stiffness import Structure, TopOn, build, own_weight, weights
 from slabwright.base.sway import frequency, steel_mass, sway, tube_mass
 from slabwright.base.tipping import tipping_lines, tipping_push, tips
@@ -88,6 +89,7 @@ def base_structure(
         top_mass=top.mass,
         tube_mass=tubes,
         plate_mass=plates,
+        paint_area=paint_area(drawn),
         stack=stack,
         height=stood_height,
         sway_stiffness=stiffness,
@@ -101,6 +103,11 @@ def base_structure(
         tips=each,
         tip_push=tipping_push(lines, weight, middle, stood_height.even),
         mends=mends(tried, top, stiffness, tubes + plates),
+        rocks=tuple(
+            name
+            for number, (name, _, _) in enumerate(drawn.feet)
+            if any(one.case.low and one.case.low[number] > 0.0 and number in one.lifted for one in standing)
+        ),
         tipping_cases=tuple(name for name, one in zip(names, stood, strict=True) if one is None),
         drawn=drawn,
         structure=structure,

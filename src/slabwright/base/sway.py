@@ -10,6 +10,7 @@ from slabwright.base.base_results import Shares, Sway, SwayShares
 from slabwright.base.frame import energies
 from slabwright.base.kinds import Drawn
 from slabwright.base.loads import Standing, push_at_top
+from slabwright.base.parts import middle_length
 from slabwright.base.stiffness import Structure
 from slabwright.geometry.faces import Floats
 
@@ -20,12 +21,7 @@ _ROUNDS = 8
 
 def tube_mass(drawn: Drawn) -> float:
     """Mass of the tubes, by the length on their middle lines [kg]."""
-    total = 0.0
-    for part in drawn.parts:
-        side = part.section.depth if part.over == "depth" else part.section.width
-        length = part.length - math.fsum(side / 2.0 * math.tan(math.radians(mitre)) for mitre in part.mitres)
-        total += part.count * part.section.mass_per_metre * length / 1000.0
-    return total
+    return math.fsum(part.count * part.section.mass_per_metre * middle_length(part) / 1000.0 for part in drawn.parts)
 
 
 def steel_mass(drawn: Drawn) -> float:

@@ -1,0 +1,47 @@
+"""What a base is made of, as the saw and the paint see it: parts to cut, and the area to coat."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from slabwright.base.cut_list_results import Part
+from slabwright.base.height_stack import HeightStack
+from slabwright.base.kinds import Drawn
+from slabwright.base.sections import section
+
+_LEGS = ("upright", "leg")
+
+
+def parts_to_cut(drawn: Drawn, stack: HeightStack | None) -> tuple[Part, ...]:
+    """Tubes and plates for the cut list; legs that are not safe to cut yet carry what is left on them.
+
+    Args:
+        drawn: the base
+        stack: its height stack; None for a free frame
+    """
+    extra = stack.cut_long if stack is not None else 0.0
+    parts = [replace(part, extra=extra) if part.name in _LEGS else part for part in drawn.parts]
+    kinds: dict[tuple[float, float, float], int] = {}
+    for plate in drawn.plates:
+        size = (plate.width, plate.thickness, plate.length)
+        kinds[size] = kinds.get(size, 0) + 1
+    for (width, thickness, length), count in kinds.items():
+        flat = section(f"flat {width:.6g} mm x {thickness:.6g} mm", "metric")
+        parts.append(Part("plate", flat, length, count=count))
+    return tuple(parts)
+
+
+def middle_length(part: Part) -> float:
+    """Finished length on the middle line [mm]."""
+    side = part.section.depth if part.over == "depth" else part.section.width
+    return part.length - math.fsum(side / 2.0 * math.tan(math.radians(mitre)) for mitre in part.mitres)
+
+
+def paint_area(drawn: Drawn) -> float:
+    """Outside of the tubes and all sides of the plates; what lies hidden in joints is counted too [mm2]."""
+    tubes = math.fsum(part.count * part.section.perimeter * middle_length(part) for part in drawn.parts)
+    plates = math.fsum(
+        2.0 * (p.width * p.length + p.width * p.thickness + p.length * p.thickness) for p in drawn.plates
+    )
+    return tubes + plates
