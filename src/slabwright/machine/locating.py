@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from slabwright.accounts import figure
 from slabwright.findings import Finding
+from slabwright.geometry.faces import other
 from slabwright.job.loaded import Job
 from slabwright.machine.dry_run import DryRunPoint, candidate_datums, dry_run
 from slabwright.machine.feature_paths import bit_for
@@ -20,7 +21,10 @@ from slabwright.machine.located import FaceUp, Located
 from slabwright.machine.locating_findings import locating_findings
 from slabwright.machine.registration import locate
 from slabwright.machine.setting import keep_outs
+from slabwright.quantities import Units, format_length
 from slabwright.top.results import TopPlan
+
+_IN_PROGRAMS: dict[str, Units] = {"mm": "metric", "in": "inch"}
 
 
 @dataclass(frozen=True)
@@ -55,7 +59,10 @@ def locating(job: Job, top: TopPlan, *, as_made: bool) -> tuple[Locating | None,
     stated = job.stated.top
     if stated is None or not stated.datums or not top.features:
         return None, ()
-    units, face = job.stated.job.units, face_to_cut(top)
+    head, face = job.stated.job, face_to_cut(top)
+    units, written = head.units, _IN_PROGRAMS[job.shop.machine.program_units]
+    shown = top.placement.face_up
+    slab_face = shown if face == "show" else other(shown)
     thickness, under = top.layout.thickness, job.shop.bed.waste_board
     cuts = [
         cut_of(
@@ -96,11 +103,12 @@ def locating(job: Job, top: TopPlan, *, as_made: bool) -> tuple[Locating | None,
             bit=bit_for(job.shop.machine, job.shop.machine.bit_diameter),
             outline=top.outline,
             under=under,
-            keep_out=keep_outs(job.stated.clamps, "A" if face == "show" else "B", 1),
-            face="A" if face == "show" else "B",
+            keep_out=keep_outs(job.stated.clamps, slab_face, 1),
+            face=slab_face,
             units=units,
             comments=(
-                f"waste board {under:g} mm under a top of {thickness:g} mm, {face} up",
+                f"{head.title[:80]}, revision {head.revision[:80]}",
+                f"waste board {format_length(under, written)} under a top of {format_length(thickness, written)}, {face} up",
                 "for the touches of this plan alone",
             ),
         )
