@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from slabwright.geometry.faces import FaceName
 from slabwright.job.load import load_job
 from slabwright.machine.locating import locating
 from slabwright.plan import plan
@@ -15,7 +16,7 @@ JOB = Path(__file__).parents[2] / "examples" / "window-bench" / "job.toml"
 
 
 @pytest.mark.parametrize(("shown", "cut"), [("A", "B"), ("B", "A")])
-def test_the_underside_is_the_slab_face_that_is_not_shown(shown: str, cut: str) -> None:
+def test_the_underside_is_the_slab_face_that_is_not_shown(shown: FaceName, cut: FaceName) -> None:
     job = load_job(JOB)
     top = plan(job).top
     assert top is not None
