@@ -41,17 +41,21 @@ def test_both_halves_of_a_base_are_alike(kind: BaseKind) -> None:
 
 
 def test_lengths_of_u_legs_mitred_and_butted() -> None:
-    mitred = sizes_of(stated(tube="60x60x4", across=640), 2200.0, 900.0, 740.0, 675.0, "metric")
+    mitred = sizes_of(stated(tube="60x60x4", across=640), 2200.0, 900.0, 740.0, 675.0, "metric", "U legs")
     parts = {part.name: part for part in tubes_to_cut("U legs", mitred)}
     assert (parts["upright"].length, parts["upright"].mitres, parts["upright"].count) == (675.0, (45.0, 0.0), 4)
     assert (parts["bottom rail"].length, parts["bottom rail"].mitres) == (640.0, (45.0, 45.0))
-    butted = sizes_of(stated(tube="60x60x4", across=640, corners="butted"), 2200.0, 900.0, 740.0, 675.0, "metric")
+    butted = sizes_of(
+        stated(tube="60x60x4", across=640, corners="butted"), 2200.0, 900.0, 740.0, 675.0, "metric", "U legs"
+    )
     parts = {part.name: part for part in tubes_to_cut("U legs", butted)}
     assert (parts["upright"].length, parts["upright"].mitres) == (615.0, (0.0, 0.0))
 
 
 def test_a_trestle_that_leans_by_nothing_is_square() -> None:
-    sizes = sizes_of(stated(tube="60x60x4", across=640, top_across=640), 2200.0, 900.0, 740.0, 675.0, "metric")
+    sizes = sizes_of(
+        stated(tube="60x60x4", across=640, top_across=640), 2200.0, 900.0, 740.0, 675.0, "metric", "U legs"
+    )
     parts = {part.name: part for part in tubes_to_cut("trestles", sizes)}
     assert parts["leg"].length == pytest.approx(615.0)
     assert parts["leg"].mitres == (0.0, 0.0)
@@ -60,14 +64,14 @@ def test_a_trestle_that_leans_by_nothing_is_square() -> None:
 
 def test_middle_bolts_hold_and_the_others_slide() -> None:
     base = stated(plate={"bolts_in_row": 5, "bolt_rows": 2})
-    bolts = plate_bolts(base, sizes_of(base, 2200.0, 900.0, 740.0, 675.0, "metric"))
+    bolts = plate_bolts(base, sizes_of(base, 2200.0, 900.0, 740.0, 675.0, "metric", "U legs"))
     assert len(bolts) == 20
     assert {round(bolt.y, 6) for bolt in bolts if not bolt.slides} == {0.0}
 
 
 def test_a_bolt_beside_its_plate() -> None:
     base = stated(plate={"width": 200})
-    sizes = sizes_of(base, 2200.0, 900.0, 740.0, 675.0, "metric")
+    sizes = sizes_of(base, 2200.0, 900.0, 740.0, 675.0, "metric", "U legs")
     wide = plate_bolts(stated(plate={"bolt_spacing": 230}), sizes)
     with pytest.raises(SlabwrightError, match="misses it"):
         draw("U legs", sizes, wide, "metric")
@@ -80,7 +84,8 @@ def test_a_bolt_beside_its_plate() -> None:
         ({"tube": "60x60x40"}, "half of its side"),
         ({"tube": "sixty"}, "no steel section"),
         ({"across": 100}, "no room between two uprights"),
-        ({"rail_height": 735}, "rail_height"),
+        ({"rail_height": 735, "stretcher": "60x60x3"}, "rail_height"),
+        ({"feet": {"inset": 400}}, "brings the feet together"),
     ],
 )
 def test_sizes_that_make_no_base(keys: dict[str, Any], words: str | None) -> None:

@@ -48,7 +48,7 @@ def plate_thickness(base: Base, units: Units) -> float:
     return base.plate.thickness if base.plate.thickness is not None else (8.0 if units == "metric" else 9.525)
 
 
-def sizes_of(base: Base, length: float, width: float, height: float, leg: float, units: Units) -> Sizes:
+def sizes_of(base: Base, length: float, width: float, height: float, leg: float, units: Units, kind: BaseKind) -> Sizes:
     """The sizes of a base; what is not stated follows common practice.
 
     Args:
@@ -58,6 +58,7 @@ def sizes_of(base: Base, length: float, width: float, height: float, leg: float,
         height: finished [mm]
         leg: foot's seat to the plate's underside, from the height stack [mm]
         units: of the job
+        kind: the picture
 
     Raises:
         SlabwrightError: sizes that make no base.
@@ -95,7 +96,13 @@ def sizes_of(base: Base, length: float, width: float, height: float, leg: float,
             f"base.tube: legs of {format_length(leg, units)} are too short for rails of {rail.name}: the top, its plates and the"
             " feet take up the height; state a greater [piece] height"
         )
-    if not found.foot + rail.depth / 2.0 < found.rail_height < found.foot + leg - rail.depth:
+    if found.inset is not None and found.inset > across / 2.0 - 20.0:
+        raise SlabwrightError(
+            f"base.feet.inset: {format_length(found.inset, units)} from either end of a rail of"
+            f" {format_length(across, units)} brings the feet together; at most {format_length(across / 2.0 - 20.0, units)} goes"
+        )
+    railed = kind == "trestles" or found.stretcher is not None
+    if railed and not found.foot + rail.depth / 2.0 < found.rail_height < found.foot + leg - rail.depth:
         raise SlabwrightError(
             f"base.rail_height: {format_length(found.rail_height, units)} is not between foot and top of the legs"
         )

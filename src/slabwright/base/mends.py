@@ -173,7 +173,7 @@ def bolt_spacing_curve(
     for spacing in spacings:
         plate = base.plate.model_copy(update={"width": spacing + 2.0 * _PLATE_EDGE, "bolt_spacing": spacing})
         changed = base.model_copy(update={"plate": plate})
-        sizes = sizes_of(changed, top.length, top.width, height, leg, units)
+        sizes = sizes_of(changed, top.length, top.width, height, leg, units, kind)
         stiff, shares = _stiffness(draw(kind, sizes, plate_bolts(changed, sizes), units), top)
         joint = shares.x.plates + shares.x.bolts
         found.append(

@@ -154,7 +154,7 @@ def _drawn(
         leg_as_made=base.leg_as_made,
         plate_as_made=base.plate_as_made,
     )
-    sizes = sizes_of(base, top.length, top.width, height, stack.leg, units)
+    sizes = sizes_of(base, top.length, top.width, height, stack.leg, units, kind)
     drawn = draw(kind, sizes, plate_bolts(base, sizes) if bolts is None else bolts, units)
     return drawn, sizes, stack, stood, height_findings(stack, stood, tolerance, base.leg_as_made is not None, units)
 
