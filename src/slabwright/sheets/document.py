@@ -14,6 +14,7 @@ from slabwright.sheets.context import FOOT, MARGIN, Context
 from slabwright.sheets.face_sheets import face_map, wood_left_sheets
 from slabwright.sheets.fill_sheets import fill_choice, patch_sheet
 from slabwright.sheets.fonts import FAMILY, font_folder
+from slabwright.sheets.locating_sheet import locating_sheets
 from slabwright.sheets.machine_sheets import machine_sheets
 from slabwright.sheets.overview import no_board, overview
 from slabwright.sheets.top_sheets import top_sheets
@@ -41,6 +42,7 @@ def bench_sheets(context: Context) -> list[Sheet]:
         fill_choice(context),
         patch_sheet(context),
         *top_sheets(context),
+        *locating_sheets(context),
         check_sheet(context),
     ]
     return [sheet for sheet in sheets if sheet is not None]
