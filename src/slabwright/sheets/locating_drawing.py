@@ -81,6 +81,9 @@ def draw_located(
     x0, y0 = view.point(0.0, 0.0)
     labels.take((x0 - 1.5, y0 - 16.0, x0 + 4.0, y0 + 1.5), (x0, y0 - 1.8, x0 + 17.0, y0 + 1.8))
     labels.put("x0 y0 of the machine", [Spot(x0 - 3.0, y0 + 5.4), Spot(x0 + 3.0, y0 - 3.0)])
+    own = view.point(*(float(v) for v in located.to_machine(np.array((0.0, 0.0)))))
+    drawing.circle(*own, 1.2, fill=INK)
+    labels.take((own[0] - 1.4, own[1] - 1.4, own[0] + 1.4, own[1] + 1.4))
     datums = stated.datums if stated is not None and files is None else []
     odd = {datum.name for datum in located.datums if datum.odd}
     # Where it was touched; of an edge, on the edge itself, where the drawing has it.
@@ -98,7 +101,7 @@ def draw_located(
             labels.put(_short(name), _beside(view.page_box(shape)), weight=400)
         elif name in files:
             labels.put(files[name], _beside(view.page_box(shape)), weight=700)
-    _ends(labels, view, outline, located)
+    _ends(labels, own, view.page_box(outline), up_words(located.face_up))
     return drawing
 
 
@@ -129,14 +132,12 @@ def _beside(box: Box) -> list[Spot]:
     ]
 
 
-def _ends(labels: Labels, view: View, outline: BaseGeometry, located: Located) -> None:
+def _ends(labels: Labels, own: tuple[float, float], wood: Box, up: str) -> None:
     """Where the drawing's own origin came to lie, and which face is up."""
-    x, y = view.point(*(float(v) for v in located.to_machine(np.array((0.0, 0.0)))))
-    labels.drawing.circle(x, y, 1.2, fill=INK)
+    x, y = own
     spots = [Spot(x - 1.8, y + dy + 1.3, "end") for dy in (0.0, -5.0, 5.0, -9.0, 9.0)]
     labels.put("0, 0 of the drawing", [*spots, *(Spot(x + 2.0, y + dy + 1.3) for dy in (-5.0, 5.0, -9.0, 9.0, -13.0))])
-    wood = view.page_box(outline)
-    labels.put(up_words(located.face_up), middles(wood, up_words(located.face_up), (1.4 * TEXT, TEXT)), weight=700)
+    labels.put(up, middles(wood, up, (1.4 * TEXT, TEXT)), weight=700)
 
 
 def up_words(face: FaceUp) -> str:
@@ -155,8 +156,10 @@ def _around(x: float, y: float, off: float) -> list[Spot]:
         Spot(x - off, foot, "end"),
         Spot(x, y - off, "middle"),
         Spot(x, y + off + 2.8, "middle"),
-        Spot(x + off, foot - 4.0),
-        Spot(x + off, foot + 4.0),
+        Spot(x - off, foot - 3.2, "end"),
+        Spot(x - off, foot + 3.2, "end"),
+        Spot(x + off, foot - 3.2),
+        Spot(x + off, foot + 3.2),
     ]
 
 
