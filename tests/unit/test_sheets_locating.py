@@ -140,6 +140,10 @@ def test_a_no_go_tells_its_reason_and_has_no_files() -> None:
         text = pages(name)["Locating"]
         assert "No go" in text and "Stop." in text and reason in text
         assert "Every feature fits" not in text
+        # Nowhere to go to before a cut that must not be made; what each feature is off by instead.
+        assert "Go to" not in text and "Cut nothing" in text
+        for feature in lying(name).located.features:
+            assert f"{feature.most:.2f} {feature.clearance:.2f}" in text
 
 
 def test_figures_in_inches() -> None:

@@ -26,6 +26,8 @@ TOUCH_WORDS: dict[str, str] = {
 }
 """What is compared at a place."""
 _HEAD = 12.0
+_NAMED = 5
+"""Up to so many features have their names on the drawing."""
 
 
 def shapes_of(top: TopPlan, face: str) -> list[tuple[str, BaseGeometry]]:
@@ -43,6 +45,7 @@ def draw_located(
     located: Located,
     width: float,
     height: float,
+    run: Mapping[str, str],
     files: Mapping[str, str] | None = None,
 ) -> Picture:
     """The top as it lies on the machine: travel, outline, centre line, touched places and features, go or no go.
@@ -53,11 +56,13 @@ def draw_located(
         located: how it lies
         width: of the drawing [mm]
         height: of the drawing [mm]
+        run: the numbers of places and features in the list of places to go to
         files: the numbers of each feature's files, to stand for its name; the touched places are left out then
     """
     drawing, stated = Picture(width, height), context.plan.job.stated.top
     machine = context.plan.job.shop.machine
     labels = Labels(drawing, (0.0, 0.0, width, height))
+    shown = run if files is None else files
     head = _HEAD if files is None else 1.0
     if files is None:
         _verdict(labels, located.go)
@@ -95,12 +100,13 @@ def draw_located(
     for datum in datums:
         place = np.array(datum.touched if datum.kind == "point" else located.to_machine(np.array(datum.stated)))
         x, y = view.point(float(place[0]), float(place[1]))
-        labels.put(_short(datum.name), _around(x, y, 2.8))
+        labels.put(f"{shown.get(datum.name, '')} {_short(datum.name)}".strip(), _around(x, y, 2.8))
     for name, shape in features:
-        if files is None:
-            labels.put(_short(name), _beside(view.page_box(shape)), weight=400)
-        elif name in files:
-            labels.put(files[name], _beside(view.page_box(shape)), weight=700)
+        said = shown.get(name, "")
+        if len(features) <= _NAMED and files is None:
+            said = f"{said} {_short(name)}".strip()
+        if said:
+            labels.put(said, _beside(view.page_box(shape)))
     _ends(labels, own, view.page_box(outline), up_words(located.face_up))
     return drawing
 

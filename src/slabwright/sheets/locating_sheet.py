@@ -49,7 +49,8 @@ def _found(context: Context, top: TopPlan, lying: Locating) -> list[Sheet]:
     def table(part: Sequence[Sequence[str]]) -> Block:
         return blocks.table(head, "llrrrlc", part, pad=2.6)
 
-    drawing = draw_located(context, top, located, context.paper.picture_width, _PICTURE)
+    run = {point.name: f"{point.number}" for point in lying.dry_run} if located.go else {}
+    drawing = draw_located(context, top, located, context.paper.picture_width, _PICTURE, run)
     below = blocks.side_by_side(
         [
             [*_verdict(context, lying), _datums(located, context.words)],
@@ -58,6 +59,13 @@ def _found(context: Context, top: TopPlan, lying: Locating) -> list[Sheet]:
     )
     told = blocks.text(f"Before the first cut, cutter still. Machine figures in {context.words.unit_word}.")
     lead = f"{_lying_words(located, context.words)} Seen from above."
+    if not located.go:
+        beside = [
+            blocks.text("Of each feature, 99 times in 100."),
+            _errors(located, context.words),
+            blocks.caution("machine"),
+        ]
+        return [Sheet("Locating", lead, [blocks.picture(drawing), below], [beside], "side")]
     beside = [told, table(rows[:_ROWS_BESIDE]), blocks.caution("machine")]
     sheets = [Sheet("Locating", lead, [blocks.picture(drawing), below], [beside], "side")]
     for start in range(_ROWS_BESIDE, len(rows), 2 * _ROWS_ALONE):
@@ -122,6 +130,21 @@ def _datums(located: Located, words: Words) -> Block:
     return blocks.table(["Touched", "along", "across", "at most"], "lrrr", rows, pad=2.2)
 
 
+def _errors(located: Located, words: Words) -> Block:
+    """What each feature may be off by, and its room, the tightest first."""
+    order = sorted(located.features, key=lambda each: each.clearance - each.most)[:_ROWS_BESIDE]
+    rows = [
+        [
+            plain(each.name, _LONGEST),
+            words.number(each.most, 2),
+            words.number(each.clearance, 2),
+            "fits" if each.go else "does not fit",
+        ]
+        for each in order
+    ]
+    return blocks.table(["Feature", "off by at most", "room", ""], "lrrl", rows, pad=2.6)
+
+
 def _off(datum: DatumOff) -> float:
     return max(abs(datum.off_along or 0.0), abs(datum.off_across or 0.0))
 
@@ -131,6 +154,12 @@ def _side(face: FaceUp) -> str:
 
 
 def _before_the_first_cut(context: Context, top: TopPlan, located: Located) -> list[str]:
+    if not located.go:
+        return [
+            "Cut nothing. Leave the top as it lies, if it can stay.",
+            "Do what mends it, enter the touches as [[top.datums]] and plan again.",
+            "With a go, this sheet lists the places to go to before the first cut, and the files are written.",
+        ]
     return [
         f"The top lies as it was touched, {_side(located.face_up)} up, {_heights(context, top)}. If it moved: touch again.",
         "Spindle off, tip above the wood. Go to each place in order: touch, or look that the tip stands over its mark.",
@@ -162,7 +191,7 @@ def _file_sheets(context: Context, top: TopPlan, lying: Locating) -> list[Sheet]
             numbers: dict[str, str] = {}
             for each in part:
                 numbers[each.feature] = ", ".join(filter(None, [numbers.get(each.feature), f"{each.number}"]))
-            drawing = draw_located(context, top, lying.located, context.paper.inner_width, _FILES_PICTURE, numbers)
+            drawing = draw_located(context, top, lying.located, context.paper.inner_width, _FILES_PICTURE, {}, numbers)
             more.append(blocks.picture(drawing))
         sheets.append(
             Sheet(
