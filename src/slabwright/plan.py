@@ -11,6 +11,7 @@ from typing import Any
 
 from slabwright import __version__
 from slabwright.accounts import as_plain, figure, working
+from slabwright.base.basing import BasePlan
 from slabwright.findings import FROM_MEMORY, Finding, SlabwrightError
 from slabwright.job.load import SHOP_FILE
 from slabwright.job.loaded import Job
@@ -42,6 +43,7 @@ class Plan:
     top: TopPlan | None = figure(
         "", "the machined top; empty where the piece has no length yet, or no room in the slab"
     )
+    base: BasePlan | None = figure("", "the welded steel base; empty where its picture or the height is not stated")
     machine: MachinePlan | None = figure(
         "", "what the machine or the sled does; empty where none is stated, or a stop keeps it"
     )
@@ -105,7 +107,7 @@ def _placed(job: Job) -> Iterator[None]:
     except SlabwrightError as error:
         message = str(error)
         head = message.partition(": ")[0].replace("[bed] ", "shop:bed.")
-        keys = re.findall(r"(?:shop:)?[a-z]+(?:\.[a-z_]+|\[[0-9]+\])+", head) or ["slab"]
+        keys = re.findall(r"(?:shop:)?[a-z]+(?:\.[a-z_]+|\[[0-9]+\])+", head) or ["slab", "base"]
         keys.append(keys[0].rpartition(".")[0])
         place = next((job.where[key] for key in keys if key in job.where), None)
         other = SHOP_FILE if keys[0].startswith("shop:") else job.file
@@ -134,6 +136,7 @@ def plan(job: Job, progress: Progress = _quiet) -> Plan:
 
 
 def _plan(job: Job, progress: Progress) -> Plan:
+    from slabwright.base.basing import base_plan
     from slabwright.machine.locating import locating
     from slabwright.machine.machining import runs
     from slabwright.slab.board import board, check_findings, planned_board, planned_findings
@@ -149,16 +152,23 @@ def _plan(job: Job, progress: Progress) -> Plan:
     units = stated.job.units
     if stated.slab is None:
         return Plan(
-            None, None, None, None, (Waiting("slab", "a [slab] in the job file: its species, and readings"),), (), job
+            None,
+            None,
+            None,
+            None,
+            None,
+            (Waiting("slab", "a [slab] in the job file: its species, and readings"),),
+            (),
+            job,
         )
     where = job.where.get("slab.species")
     density, modulus, findings = _wood(stated.slab.species, f"{where.file}:{where.line}" if where else job.file)
     if job.readings is None:
         unread = (Waiting("slab", "readings of both faces: slabwright read, or [slab] survey"),)
         if stated.slab.planned is None:
-            return Plan(None, None, None, None, unread, findings, job)
+            return Plan(None, None, None, None, None, unread, findings, job)
         guess = planned_board(stated.slab.planned)
-        return Plan(guess, None, None, None, unread, (*findings, *planned_findings(units, guess)), job)
+        return Plan(guess, None, None, None, None, unread, (*findings, *planned_findings(units, guess)), job)
 
     progress("Readings")
     with _placed(job):
@@ -177,7 +187,14 @@ def _plan(job: Job, progress: Progress) -> Plan:
     found += more
     if slab is None:
         return Plan(
-            None, None, None, None, (Waiting("slab", "a region of the slab that holds a board"),), tuple(found), job
+            None,
+            None,
+            None,
+            None,
+            None,
+            (Waiting("slab", "a region of the slab that holds a board"),),
+            tuple(found),
+            job,
         )
     found += choice_findings(stated.fill.choose, len(slab.patch_front))
     low = next(procedure.thickness_low for procedure in slab.procedures if procedure.chosen)
@@ -207,7 +224,21 @@ def _plan(job: Job, progress: Progress) -> Plan:
             found += more
             machine = dataclasses.replace(machine, locating=lying)
             waiting = (*waiting, *_features_wait(top, lying is not None, made))
-    return Plan(made, slab, top, machine, waiting, tuple(found), job)
+    base = None
+    if top is not None:
+        with _placed(job):
+            base, more = base_plan(job, top, made, density=density, modulus=modulus, progress=progress)
+        found += more
+    if base is None:
+        waiting = (*waiting, Waiting("base", _base_waits(job, top is not None)))
+    return Plan(made, slab, top, base, machine, waiting, tuple(found), job)
+
+
+def _base_waits(job: Job, placed: bool) -> str:
+    """What the base waits for."""
+    if not placed:
+        return "the top"
+    return "the finished height: [piece] height" if job.stated.piece.height is None else "its picture: [piece] base"
 
 
 def _features_wait(top: TopPlan, touched: bool, made: Board) -> tuple[Waiting, ...]:

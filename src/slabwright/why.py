@@ -44,7 +44,7 @@ def shown(value: Any, unit: str, units: Units, currency: str) -> str:
 
 def all_accounts(plan: Plan) -> Iterator[Account]:
     """The account of every figure of `plan.json` that was worked out."""
-    for part in ("board", "slab", "top", "machine"):
+    for part in ("board", "slab", "top", "base", "machine"):
         value = getattr(plan, part)
         if value is not None:
             yield from accounts(value, part)

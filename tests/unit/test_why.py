@@ -41,7 +41,7 @@ def test_every_number_of_the_plan_has_an_account(plans: dict[str, Plan], name: s
     written = json.loads(json.dumps(as_json(plans[name])))
     known = {account.path: account for account in all_accounts(plans[name])}
     numbers = 0
-    for part in ("board", "slab", "top", "machine"):
+    for part in ("board", "slab", "top", "base", "machine"):
         for path, value in leaves(written[part], part) if written[part] else ():
             assert path in known, path
             about = known[path].description

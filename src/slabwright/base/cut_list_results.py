@@ -104,19 +104,19 @@ class CutPart:
 
     name: str = figure("", "which part")
     section: str = figure("", "its steel")
-    count: int = figure("1", "how many are sawn", rests_on=("base.parts",))
-    long_points: float = figure("mm", "finished length to the long points", rests_on=("base.parts",), sure="as drawn")
+    count: int = figure("1", "how many are sawn", rests_on=("base.cut_list.parts",))
+    long_points: float = figure("mm", "finished length to the long points", rests_on=("base.cut_list.parts",), sure="as drawn")
     short_points: float = figure(
         "mm",
         "finished length between the short points",
         how="long points less the section's side times the tangent of each mitre",
-        rests_on=("base.parts",),
+        rests_on=("base.cut_list.parts",),
         sure="exact",
     )
     rough: float = figure(
         "mm", "sawn length to the long points", how="finished length and what is left on for trimming", sure="exact"
     )
-    mitres: tuple[float, float] = figure("deg", "of the cut at each end, from square", rests_on=("base.parts",))
+    mitres: tuple[float, float] = figure("deg", "of the cut at each end, from square", rests_on=("base.cut_list.parts",))
     over: str = figure("", "side of the section that the mitres run across")
     mass: float = figure(
         "kg", "of one, as sawn", how="length on the middle line times the section's mass of a metre", source="section"

@@ -10,6 +10,7 @@ from typing import Literal, Self
 from pydantic import Field, model_validator
 
 from slabwright.geometry.faces import FaceName
+from slabwright.job.base_models import Base
 from slabwright.job.fields import (
     Length,
     Moistures,
@@ -318,6 +319,7 @@ class JobFile(Stated):
     checks: list[Check] = Field(default_factory=list, description="what was found after a face was cut")
     rereadings: list[Rereading] = Field(default_factory=list, description="the slab read again after a rest")
     as_made: AsMade | None = Field(None, description="what came out")
+    base: Base | None = Field(None, description="the welded steel base")
     top: Top | None = Field(None, description="what is cut into the finished top")
 
     @model_validator(mode="after")

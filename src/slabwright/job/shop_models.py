@@ -232,6 +232,37 @@ class Prices(Stated):
     insert_per_piece: Number | None = Field(None, ge=0, description="a let-in piece of wood, in place")
 
 
+class MetalSaw(Stated):
+    """`[saw]`: the saw that cuts the steel. Defaults are common practice."""
+
+    kerf: NotNegative = Field(2.5, description="that its blade takes")
+    greatest_mitre: Number = Field(45.0, ge=0, le=75, description="degrees from square")
+    reach: Positive = Field(150.0, description="widest that it cuts square in one pass")
+    out_of_square: Number = Field(0.25, ge=0, le=5, description="degrees that its cut may be off")
+
+
+class SteelOffcut(Stated):
+    """`[[steel.offcuts]]`: a length on the rack."""
+
+    section: str = Field(min_length=1, max_length=60, description="such as 60x60x4")
+    length: Positive = Field(description="of it")
+    count: Whole = Field(1, ge=1, le=1000, description="how many")
+
+
+class Steel(Stated):
+    """`[steel]`: how steel is bought."""
+
+    lengths: list[Positive] = Field(
+        [],
+        max_length=20,
+        description="lengths that the yard sells; left out: as steel is usually sold",
+    )
+    van: Positive | None = Field(None, description="longest length that the van takes")
+    price_per_cut: Number = Field(0.0, ge=0, description="that the yard asks for a cut")
+    keep: Positive = Field(300.0, description="shortest offcut that is kept")
+    offcuts: list[SteelOffcut] = Field([], max_length=500, description="on the rack")
+
+
 class ShopFile(Stated):
     """The shop file: stated once, used by every job."""
 
@@ -247,6 +278,8 @@ class ShopFile(Stated):
     router: Router = Field(Router(), description="the hand-held router that follows a template")
     epoxy: Epoxy = Field(Epoxy(), description="the casting epoxy, from its data sheet")
     prices: Prices = Field(Prices(), description="what things cost the shop")
+    saw: MetalSaw = Field(MetalSaw(), description="the saw that cuts the steel")
+    steel: Steel = Field(Steel(), description="how steel is bought")
 
     @model_validator(mode="before")
     @classmethod

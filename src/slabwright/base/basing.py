@@ -1,0 +1,75 @@
+"""From the top's plan to the base: the structure, and the steel to be cut for it."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from slabwright.accounts import figure
+from slabwright.base.base_results import BaseStructure
+from slabwright.base.cut_list import cut_list
+from slabwright.base.cut_list_results import CutList, OffcutOnHand, Saw, Supply, Yard
+from slabwright.base.from_top import bolts_of, top_on, with_layout
+from slabwright.base.parts import parts_to_cut
+from slabwright.base.stability import base_structure
+from slabwright.findings import Finding
+from slabwright.job.base_models import Base
+from slabwright.job.loaded import Job
+from slabwright.reference.wood import species
+from slabwright.slab.board import Board
+from slabwright.top.results import TopPlan
+
+Progress = Callable[[str], None]
+
+_USUAL_GRAVITY = 0.6
+
+
+@dataclass(frozen=True)
+class BasePlan(BaseStructure):
+    """The base: how stiff and stable it is, and what is cut for it."""
+
+    cut_list: CutList | None = figure("", "parts, lengths to buy, saw stops and offcuts", default=None)
+
+
+def base_plan(
+    job: Job, top: TopPlan, made: Board, *, density: float, modulus: float, progress: Progress
+) -> tuple[BasePlan | None, tuple[Finding, ...]]:
+    """The base's plan.
+
+    Args:
+        job: with the picture of the base, or a free frame, and the finished height
+        top: the top that it carries
+        made: the board as well as it is known
+        density: of the wood [kg/m3]
+        modulus: of elasticity along the grain [MPa]
+        progress: told each step
+
+    Returns:
+        The plan, or None where neither picture nor frame, or no height, is stated; and what there is to say.
+
+    Raises:
+        SlabwrightError: the base cannot be made as it is stated.
+    """
+    piece, stated, units = job.stated.piece, job.stated.base, job.stated.job.units
+    slab = job.stated.slab
+    if slab is None or piece.height is None or (piece.base is None and not (stated and stated.nodes)):
+        return None, ()
+    progress("The base")
+    gravity = species(slab.species).specific_gravity or _USUAL_GRAVITY
+    base = with_layout(stated or Base(), top.layout)
+    carried = top_on(top, made, density, modulus, gravity)
+    frame = base_structure(base, None if base.nodes else piece.base, piece.height, carried, bolts_of(top.layout), units)
+    progress("Steel to cut")
+    shop = job.shop
+    cuts = cut_list(
+        parts_to_cut(frame.drawn, frame.stack),
+        saw=Saw(shop.saw.kerf, shop.saw.greatest_mitre, shop.saw.reach, shop.saw.out_of_square),
+        supplies=[Supply(length) for length in shop.steel.lengths],
+        offcuts=[OffcutOnHand(offcut.section, offcut.length, offcut.count) for offcut in shop.steel.offcuts],
+        yard=Yard(shop.steel.van, shop.steel.price_per_cut),
+        keep=shop.steel.keep,
+        units=units,
+    )
+    held = {field.name: getattr(frame, field.name) for field in dataclasses.fields(frame)}
+    return BasePlan(**held, cut_list=cuts), (*frame.findings, *cuts.findings)
