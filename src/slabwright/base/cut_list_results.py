@@ -105,7 +105,9 @@ class CutPart:
     name: str = figure("", "which part")
     section: str = figure("", "its steel")
     count: int = figure("1", "how many are sawn", rests_on=("base.cut_list.parts",))
-    long_points: float = figure("mm", "finished length to the long points", rests_on=("base.cut_list.parts",), sure="as drawn")
+    long_points: float = figure(
+        "mm", "finished length to the long points", rests_on=("base.cut_list.parts",), sure="as drawn"
+    )
     short_points: float = figure(
         "mm",
         "finished length between the short points",
@@ -116,7 +118,9 @@ class CutPart:
     rough: float = figure(
         "mm", "sawn length to the long points", how="finished length and what is left on for trimming", sure="exact"
     )
-    mitres: tuple[float, float] = figure("deg", "of the cut at each end, from square", rests_on=("base.cut_list.parts",))
+    mitres: tuple[float, float] = figure(
+        "deg", "of the cut at each end, from square", rests_on=("base.cut_list.parts",)
+    )
     over: str = figure("", "side of the section that the mitres run across")
     mass: float = figure(
         "kg", "of one, as sawn", how="length on the middle line times the section's mass of a metre", source="section"
