@@ -14,6 +14,7 @@ import pytest
 from pypdf import PdfReader
 from shapely import Point
 
+from slabwright.findings import Finding
 from slabwright.job.load import load_job
 from slabwright.machine.locating import Locating
 from slabwright.plan import Plan, plan
@@ -144,6 +145,14 @@ def test_a_no_go_tells_its_reason_and_has_no_files() -> None:
         assert "Go to" not in text and "Cut nothing" in text
         for feature in lying(name).located.features:
             assert f"{feature.most:.2f} {feature.clearance:.2f}" in text
+
+
+def test_a_feature_whose_file_is_refused_is_no_go() -> None:
+    found = worked_out("found")
+    stop = Finding("machine/feature-program", "stop", "'cable' has no program.", "A smaller bit.", "")
+    (sheet,) = locating_sheets(Context(replace(found, findings=(*found.findings, stop))))
+    assert "No go" in sheet.picture[0]["svg"]
+    assert "has no program" in str(sheet.picture)
 
 
 def test_figures_in_inches() -> None:

@@ -46,6 +46,7 @@ def draw_located(
     width: float,
     height: float,
     run: Mapping[str, str],
+    go: bool,
     files: Mapping[str, str] | None = None,
 ) -> Picture:
     """The top as it lies on the machine: travel, outline, centre line, touched places and features, go or no go.
@@ -57,6 +58,7 @@ def draw_located(
         width: of the drawing [mm]
         height: of the drawing [mm]
         run: the numbers of places and features in the list of places to go to
+        go: whether it is a go
         files: the numbers of each feature's files, to stand for its name; the touched places are left out then
     """
     drawing, stated = Picture(width, height), context.plan.job.stated.top
@@ -65,7 +67,7 @@ def draw_located(
     shown = run if files is None else files
     head = _HEAD if files is None else 1.0
     if files is None:
-        _verdict(labels, located.go)
+        _verdict(labels, go)
 
     def onto(shape: BaseGeometry) -> BaseGeometry:
         return shapely.transform(shape, located.to_machine)

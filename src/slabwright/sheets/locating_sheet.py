@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from slabwright.findings import Finding
 from slabwright.machine.dry_run import DryRunPoint, candidate_datums
 from slabwright.machine.feature_programs import FeatureProgram
 from slabwright.machine.located import DatumOff, FaceUp, Located
@@ -49,8 +50,10 @@ def _found(context: Context, top: TopPlan, lying: Locating) -> list[Sheet]:
     def table(part: Sequence[Sequence[str]]) -> Block:
         return blocks.table(head, "llrrrlc", part, pad=2.6)
 
+    # A feature's file that was refused stops it as well.
+    go = located.go and not any(finding.severity == "stop" for finding in _said(context))
     run = {point.name: f"{point.number}" for point in lying.dry_run} if located.go else {}
-    drawing = draw_located(context, top, located, context.paper.picture_width, _PICTURE, run)
+    drawing = draw_located(context, top, located, context.paper.picture_width, _PICTURE, run, go)
     below = blocks.side_by_side(
         [
             [*_verdict(context, lying), _datums(located, context.words)],
@@ -94,8 +97,7 @@ def _dry_row(point: DryRunPoint, words: Words) -> list[str]:
 def _verdict(context: Context, lying: Locating) -> list[Block]:
     """Go or no go, with the reason, and why there are no files yet."""
     located, words = lying.located, context.words
-    stops = [f for f in context.plan.findings if f.code.startswith(("locating/", "machine/feature-"))]
-    stops = sorted((f for f in stops if f.severity != "note"), key=lambda f: f.severity != "stop")
+    stops = _said(context)
     said: list[Block] = []
     if located.go and located.features:
         worst = max(located.features, key=lambda feature: feature.most / max(feature.clearance, 1e-9))
@@ -114,6 +116,13 @@ def _verdict(context: Context, lying: Locating) -> list[Block]:
             blocks.text("No files yet: measure the board's thickness, state it as thickness in [as_made], plan again.")
         )
     return said
+
+
+def _said(context: Context) -> list[Finding]:
+    """What the plan says of locating and the features' files, stops first; no notes."""
+    codes = ("locating/", "machine/feature-", "machine/no-board-under")
+    found = [f for f in context.plan.findings if f.code.startswith(codes) and f.severity != "note"]
+    return sorted(found, key=lambda finding: finding.severity != "stop")
 
 
 def _datums(located: Located, words: Words) -> Block:
@@ -191,7 +200,9 @@ def _file_sheets(context: Context, top: TopPlan, lying: Locating) -> list[Sheet]
             numbers: dict[str, str] = {}
             for each in part:
                 numbers[each.feature] = ", ".join(filter(None, [numbers.get(each.feature), f"{each.number}"]))
-            drawing = draw_located(context, top, lying.located, context.paper.inner_width, _FILES_PICTURE, {}, numbers)
+            drawing = draw_located(
+                context, top, lying.located, context.paper.inner_width, _FILES_PICTURE, {}, True, numbers
+            )
             more.append(blocks.picture(drawing))
         sheets.append(
             Sheet(
