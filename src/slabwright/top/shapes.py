@@ -16,6 +16,7 @@ from slabwright.slab.region import BORDER
 from slabwright.top.ground import Ground
 
 Mask = NDArray[np.bool_]
+_TINY = 1e-6
 _WIDE = 1e7
 _RIM_STEP = 6.0
 OVER = BORDER / 4
@@ -215,6 +216,9 @@ class Piece:
         v = np.array([corner_v, 0.0, -corner_v, -tip_v, -corner_v, 0.0, corner_v, tip_v])
         if s == 0.0:
             u, v = u[[0, 2, 4, 6]], v[[0, 2, 4, 6]]
+        elif corner_u < _TINY or corner_v < _TINY:
+            # Corners that fall on tips leave a diamond; told twice they would cross by rounding.
+            u, v = u[[1, 3, 5, 7]], v[[1, 3, 5, 7]]
         x, y = box.x + reach.cos * u - reach.sin * v, box.y + reach.sin * u + reach.cos * v
         return Polygon(np.column_stack([x, y]))
 
