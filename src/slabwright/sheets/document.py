@@ -7,6 +7,7 @@ import json
 from importlib.resources import as_file, files
 from typing import Any
 
+from slabwright.sheets.base_sheets import base_sheets
 from slabwright.sheets.bed_sheets import set_up, shim_sheets
 from slabwright.sheets.blocks import LONGEST_LEAD, Sheet
 from slabwright.sheets.check_sheet import check_sheet
@@ -43,6 +44,7 @@ def bench_sheets(context: Context) -> list[Sheet]:
         patch_sheet(context),
         *top_sheets(context),
         *locating_sheets(context),
+        *base_sheets(context),
         check_sheet(context),
     ]
     return [sheet for sheet in sheets if sheet is not None]

@@ -1,0 +1,15 @@
+"""The base's sheets in the order of the work."""
+
+from __future__ import annotations
+
+from slabwright.sheets.base_views_sheet import views_sheet
+from slabwright.sheets.blocks import Sheet
+from slabwright.sheets.context import Context
+
+
+def base_sheets(context: Context) -> list[Sheet]:
+    """The base in three views, how it stands, its cut list; none where no base is planned."""
+    plan = context.plan.base
+    if plan is None:
+        return []
+    return [views_sheet(context, plan)]

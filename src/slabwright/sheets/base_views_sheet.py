@@ -1,0 +1,222 @@
+"""The base in three views with dimensions, its height stack, and whether the legs can be cut."""
+
+from __future__ import annotations
+
+from slabwright.base.basing import BasePlan
+from slabwright.base.height_stack import HeightStack
+from slabwright.sheets import blocks
+from slabwright.sheets.base_drawing import (
+    SIDE_WORDS,
+    Seen,
+    Side,
+    draw_seen,
+    outline_of,
+    projection_mark,
+    seen_from,
+    upright,
+)
+from slabwright.sheets.base_words import problems
+from slabwright.sheets.blocks import Block, Sheet
+from slabwright.sheets.colours import CHOSEN, INK, SOFT, WOOD
+from slabwright.sheets.context import Context
+from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, THIN, Picture, path_of
+from slabwright.sheets.plan_view import View
+from slabwright.sheets.top_words import tape
+from slabwright.sheets.words import Words
+
+_STACK = 56.0
+"""Height of the drawing of the height stack [mm]."""
+_LEFT, _GAP, _RIGHT = 19.0, 17.0, 4.0
+_HEAD, _BETWEEN, _BELOW = 6.0, 17.0, 11.0
+_ANSWER = {"yes": "Yes", "no": "No"}
+_CODES = ("height-off", "legs-not-yet", "legs-long")
+
+
+def views_sheet(context: Context, plan: BasePlan) -> Sheet:
+    """Three views, the height stack, and whether the legs can be cut now."""
+    words, paper = context.words, context.paper
+    room = paper.inner_height - _STACK - 5.0
+    drawn: list[Block] = [blocks.picture(three_views(plan, paper.picture_width, room, words))]
+    if plan.stack is not None:
+        drawn.append(blocks.picture(stack_drawing(plan, plan.stack, paper.picture_width, words)))
+    lead = f"{plan.kind[:1].upper()}{plan.kind[1:]}, {tape(plan.height.even, words)} high, {words.weight(plan.mass)} of steel."
+    return Sheet("The base", lead, drawn, [_text(context, plan)])
+
+
+def three_views(plan: BasePlan, width: float, most: float, words: Words) -> Picture:
+    """Front, end and plan to one scale, as first angle (metric) or third angle (inches) lays them out.
+
+    Args:
+        plan: the base
+        width: of the drawing [mm]
+        most: its greatest height [mm]
+        words: how figures are written
+    """
+    end: Side = "left" if words.metric else "right"
+    front, side, above = seen_from(plan, "front"), seen_from(plan, end), seen_from(plan, "above")
+    fx0, fy0, fx1, fy1 = front.bounds
+    sx0, _, sx1, _ = side.bounds
+    ax0, ay0, ax1, ay1 = above.bounds
+    wide, high = max(fx1, ax1) - min(fx0, ax0), fy1 - min(fy0, 0.0)
+    scale = min(
+        (width - _LEFT - _GAP - _RIGHT) / (wide + sx1 - sx0),
+        (most - 2 * _HEAD - _BETWEEN - _BELOW) / (high + ay1 - ay0),
+    )
+    tall = 2 * _HEAD + _BETWEEN + _BELOW + scale * (high + ay1 - ay0)
+    drawing = Picture(width, tall)
+    left = _LEFT
+    first = words.metric
+    front_top = _HEAD if first else 2 * _HEAD + _BELOW + scale * (ay1 - ay0)
+    plan_top = _HEAD + scale * high + _BETWEEN + _HEAD if first else _HEAD
+    x0 = min(fx0, ax0)
+    at_front = View(left, front_top, scale, x0, 0.0, fy1, False)
+    at_end = View(left + scale * wide + _GAP, front_top, scale, sx0, 0.0, fy1, False)
+    at_plan = View(left, plan_top, scale, x0, ay0, ay1, False)
+    views: list[tuple[View, Seen, Side]] = [(at_front, front, "front"), (at_end, side, end), (at_plan, above, "above")]
+    for view, seen, name in views:
+        draw_seen(drawing, view, seen)
+        drawing.text(view.left, view.top - 2.2, SIDE_WORDS[name], weight=600)
+    for view, low, up in ((at_front, fx0, fx1), (at_end, sx0, sx1)):
+        _, floor = view.point(0.0, 0.0)
+        drawing.line(view.point(low, 0)[0] - 2.0, floor, view.point(up, 0)[0] + 2.0, floor, weight=THICK)
+    _front_dimensions(drawing, at_front, plan, front, words)
+    _end_dimensions(drawing, at_end, side, words)
+    _plan_dimensions(drawing, at_plan, plan, words)
+    corner = left + scale * wide + _GAP
+    low = plan_top + scale * (ay1 - ay0) - 8.0
+    projection_mark(drawing, corner, low, first)
+    drawing.text(corner, low - 2.5, f"1 : {1 / scale:.0f}", fill=SOFT)
+    return drawing
+
+
+def _front_dimensions(drawing: Picture, view: View, plan: BasePlan, front: Seen, words: Words) -> None:
+    _, floor = view.point(0.0, 0.0)
+    left = view.point(front.bounds[0], 0.0)[0]
+    upright(drawing, view.point(0, plan.height.even)[1], floor, left - 3.0, tape(plan.height.even, words))
+    ends = _ends(plan)
+    if len(ends) > 1:
+        x1, x2 = view.point(ends[0], 0)[0], view.point(ends[-1], 0)[0]
+        for x in (x1, x2):
+            drawing.line(x, floor + 1.0, x, floor + 7.6, weight=THIN, dash="3 0.6 0.6 0.6")
+        drawing.dimension(x1, x2, floor + 6.6, tape(ends[-1] - ends[0], words))
+    if plan.stack is not None:
+        low = plan.stack.foot
+        inner = view.point(min(ends, default=0.0), 0)[0] + 12.0
+        upright(
+            drawing, view.point(0, low + plan.stack.leg)[1], view.point(0, low)[1], inner,
+            f"leg {tape(plan.stack.leg, words)}", left=False,
+        )  # fmt: skip
+
+
+def _ends(plan: BasePlan) -> list[float]:
+    """Where the plates, or else the feet, stand along the top [mm]."""
+    places = [plate.x for plate in plan.drawn.plates] or [x for _, _, (x, _) in plan.drawn.feet]
+    return sorted({round(place, 3) for place in places})
+
+
+def _end_dimensions(drawing: Picture, view: View, seen: Seen, words: Words) -> None:
+    _, floor = view.point(0.0, 0.0)
+    if not seen.steel.is_empty:
+        x0, _, x1, _ = seen.steel.bounds
+        drawing.dimension(view.point(x0, 0)[0], view.point(x1, 0)[0], floor + 6.6, tape(x1 - x0, words))
+
+
+def _plan_dimensions(drawing: Picture, view: View, plan: BasePlan, words: Words) -> None:
+    outline = outline_of(plan)
+    x0, y0, x1, _ = outline.bounds
+    left, foot = view.point(x0, y0)
+    right, _ = view.point(x1, y0)
+    drawing.dimension(left, right, foot + 6.6, tape(x1 - x0, words))
+    drawing.line(left - 1.5, view.point(0, 0)[1], right + 1.5, view.point(0, 0)[1], weight=THIN, dash="5 1 1 1")
+    if plan.drawn.plates:
+        plate = plan.drawn.plates[0]
+        top, low = view.point(0, plate.length / 2)[1], view.point(0, -plate.length / 2)[1]
+        upright(drawing, top, low, left - 3.0, tape(plate.length, words))
+        side, _ = view.point(plate.x + plate.width / 2, 0)
+        y = (view.point(0, 0)[1] + low) / 2
+        drawing.line(side, y, side + 3.0, y, weight=THIN)
+        said = f"plate {tape(plate.width, words)} x {tape(plate.thickness, words)}"
+        drawing.text(side + 4.0, y + 1.3, said, halo=True)
+
+
+def stack_drawing(plan: BasePlan, stack: HeightStack, width: float, words: Words) -> Picture:
+    """What adds up to the height, from the floor up; not to scale, but with every figure."""
+    drawing = Picture(width, _STACK)
+    drawing.text(0.0, 4.0, "Height stack, not to scale", weight=600)
+    rows = [
+        ("top", stack.top, WOOD, 10.0),
+        ("plate", stack.plate, INK, 4.5),
+        ("leg", stack.leg, SOFT, 17.0),
+        ("foot", stack.foot, INK, 5.5),
+    ]
+    y, x0, x1 = 8.0, 16.0, 44.0
+    for name, figure, ink, high in rows:
+        tube = (x0, x1) if name in ("top", "plate") else ((x0 + x1) / 2 - 4.5, (x0 + x1) / 2 + 4.5)
+        if name == "foot":
+            tube = ((x0 + x1) / 2 - 2.0, (x0 + x1) / 2 + 2.0)
+        drawing.rectangle(tube[0], y, tube[1] - tube[0], high, weight=THICK, fill=ink)
+        if name == "top":
+            corners = [(x0, y), (x1, y), (x1, y + high), (x0, y + high)]
+            drawing.hatch(path_of(corners, close=True), (x0, y, x1, y + high), step=1.8, stroke=SOFT)
+        middle = y + high / 2 + 0.35 * TEXT
+        drawing.text(13.0, middle, name, anchor="end", weight=600)
+        said = words.fine(figure)
+        if name == "top" and stack.pocket > 0.0:
+            said += f" less {words.fine(stack.pocket)} let in"
+        drawing.text(47.0, middle, said)
+        y += high
+    drawing.line(x0 - 8.0, y, x1 + 8.0, y, weight=THICK)
+    drawing.text(13.0, y + 5.5, "floor", anchor="end", fill=SOFT)
+    beside = 100.0
+    drawing.line(beside - 5.0, 8.0, beside - 5.0, y, weight=THIN)
+    for tick in (8.0, y):
+        drawing.line(beside - 5.9, tick + 0.9, beside - 4.1, tick - 0.9, weight=MIDDLE)
+    drawing.text(beside, 18.0, tape(plan.height.even, words), size=GREAT, weight=700, fill=CHOSEN)
+    lines = [
+        f"asked for {tape(stack.wanted, words)}",
+        f"likely {words.fine(plan.height.low)} to {words.fine(plan.height.high)}",
+        f"levellers: {words.fine(stack.travel_up)} out, {words.fine(stack.travel_down)} in",
+        f"needed: {words.fine(stack.travel_up_needed)} out, {words.fine(stack.travel_down_needed)} in",
+    ]
+    for k, line in enumerate(lines):
+        drawing.text(beside, 25.0 + 5.0 * k, line)
+    return drawing
+
+
+def answer(stack: HeightStack, words: Words) -> str:
+    """Whether the legs can be cut now, in great type."""
+    if stack.safe_to_cut == "cut long":
+        return f"{tape(stack.cut_long, words)} long" if stack.cut_long > 0.0 else "As drawn"
+    return _ANSWER[stack.safe_to_cut]
+
+
+def _steps(stack: HeightStack | None, words: Words) -> list[str]:
+    last = "Levellers in their middle, on a flat floor: both ends stand equally high."
+    if stack is None:
+        return ["Cut and weld the frame as stated: the cut list has every length.", last]
+    first = {
+        "yes": f"Cut the legs to stand {tape(stack.leg, words)} from the foot's seat to the plate's underside.",
+        "no": "Read the slab first. Do not cut the legs yet; the other steel can be cut.",
+        "cut long": f"Cut the legs {answer(stack, words).lower()}; trim them when the top is made and measured.",
+    }[stack.safe_to_cut]
+    return [first, "State legs and plates as made ([base] leg_as_made, plate_as_made) and print again.", last]
+
+
+def _text(context: Context, plan: BasePlan) -> list[Block]:
+    words, stack = context.words, plan.stack
+    found: list[Block] = []
+    if stack is not None:
+        found.append(blocks.figures([(answer(stack, words), "Safe to cut the legs now?", True)]))
+        found += problems(context, _CODES, 2)
+    found.append(blocks.steps(_steps(stack, words)))
+    rows = [
+        ("Tubes", words.weight(plan.tube_mass)),
+        ("Plates", words.weight(plan.plate_mass)),
+        ("Top", words.weight(plan.top_mass)),
+        ("Together", words.weight(plan.mass + plan.top_mass)),
+        ("Paint", words.area(plan.paint_area)),
+    ]
+    found.append(blocks.table(["Weight", ""], "lr", rows, chosen=[3], pad=2.4))
+    found.append(blocks.checks(["Leg as cut: ________", "Plates as bought: ________"]))
+    found.append(blocks.caution("lifting the base"))
+    return found
