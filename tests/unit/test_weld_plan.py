@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from slabwright.accounts import accounts, as_plain
+from slabwright.base.drill_plan import drill_plan
 from slabwright.base.kinds import Drawn
 from slabwright.base.loads import Stood, cases, loads_of, settle, stand
 from slabwright.base.square_checks import Allowed, SquareCheck, square_checks
@@ -57,6 +58,28 @@ def test_every_joint_is_found_once(kind: BaseKind, corners: str, wanted: dict[st
     assert kinds_of(base) == wanted
     names = [meeting.name for meeting in meetings(base)]
     assert len(names) == len(set(names))
+
+
+def test_members_of_a_free_frame_that_share_a_name_are_welded_to_each_other() -> None:
+    nodes: list[dict[str, Any]] = []
+    members = []
+    for x, end in ((-600.0, "l"), (600.0, "r")):
+        for y, side in ((-300.0, "n"), (300.0, "f")):
+            nodes.append({"name": f"{end}{side}b", "at": (x, y, 20.0), "stands": True})
+            nodes.append({"name": f"{end}{side}t", "at": (x, y, 690.0), "bolt": True, "slides": False})
+            members.append({"first": f"{end}{side}b", "last": f"{end}{side}t", "name": "side"})
+        members.append({"first": f"{end}nt", "last": f"{end}ft", "name": "side"})
+    members.append({"first": "lnt", "last": "rnt", "name": "long near", "pinned": "both"})
+    members.append({"first": "lft", "last": "rft", "name": "long far"})
+    stated = Base.model_validate({"nodes": nodes, "members": members}, context={"units": "metric"})
+    result = base_structure(stated, None, 740.0, TOP)
+    assert kinds_of(result.drawn) == {"corner, butted": 6, "cap": 8}
+    names = [joint.name for joint in weld_plan(result.drawn, "metric").joints]
+    assert len(names) == len(set(names))
+    vents = drill_plan(result.drawn, None, "metric").vents
+    assert len(vents) == 7  # the bolted rail stays open
+    with pytest.raises(SlabwrightError, match="has no leg frames to measure"):
+        square_checks(result.drawn, ALLOWED, "metric")
 
 
 def test_a_stretcher_adds_its_ends() -> None:

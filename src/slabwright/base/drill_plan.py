@@ -11,7 +11,7 @@ import numpy as np
 from slabwright.accounts import figure
 from slabwright.base.kinds import Bolt, Drawn, Plate
 from slabwright.base.sections import Section
-from slabwright.base.weld_joints import at_nodes, hollow, meetings, thickness_of
+from slabwright.base.weld_joints import at_nodes, hollow, meetings, piece_name, thickness_of
 from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
 from slabwright.quantities import Units, format_length
 from slabwright.reference.welding import Welding, welding
@@ -129,7 +129,7 @@ def drill_plan(drawn: Drawn, slots: SlotPlan | None, units: Units, cables: Seque
     """
     table = welding()
     by_name = {slot.name: slot for slot in slots.slots} if slots is not None else {}
-    tubes = {m.name: m.section for m in drawn.members if m.part == "frame"}
+    tubes = {piece_name(drawn, m): m.section for m in drawn.members if m.part == "frame"}
     known = {*tubes, *(plate.name for plate in drawn.plates)}
     for cable in cables:
         if cable.through not in known:
@@ -270,14 +270,14 @@ def _reach_findings(drawn: Drawn, slots: dict[str, Slot], units: Units) -> list[
 
 def _vents(drawn: Drawn, table: Welding) -> list[Vent]:
     """One for each hollow: tubes that are joined by mitres are one, any other end is closed by what it meets, or by its cap."""
-    sections = {m.name: m.section for m in drawn.members if m.part == "frame" and hollow(m.section)}
+    sections = {piece_name(drawn, m): m.section for m in drawn.members if m.part == "frame" and hollow(m.section)}
     lengths = dict.fromkeys(sections, 0.0)
     for member in drawn.members:
-        if member.part == "frame" and member.name in sections:
-            lengths[member.name] += float(
+        if member.part == "frame" and piece_name(drawn, member) in sections:
+            lengths[piece_name(drawn, member)] += float(
                 np.linalg.norm(np.subtract(drawn.nodes[member.last], drawn.nodes[member.first]))
             )
-    pinned = {m.name for m in drawn.members if any(m.pinned)}
+    pinned = {piece_name(drawn, m) for m in drawn.members if any(m.pinned)}
     hollow_of = {name: {name} for name in sections}
     for meeting in meetings(drawn):
         if meeting.kind in ("mitre", "end to end") and {meeting.branch, meeting.chord} <= sections.keys():

@@ -77,6 +77,13 @@ def mitred(drawn: Drawn) -> bool:
     return drawn.kind in _RAILS_RUN_THROUGH[:3] and any(max(part.mitres) > 0.0 for part in drawn.parts)
 
 
+def piece_name(drawn: Drawn, member: Member) -> str:
+    """The piece of steel that a member is of: alike names are one piece, but in a free frame each member is cut by itself."""
+    if drawn.kind == "free frame" and sum(other.name == member.name for other in drawn.members) > 1:
+        return f"{member.name} ({member.first} to {member.last})"
+    return member.name
+
+
 def at_nodes(drawn: Drawn) -> dict[str, dict[str, list[Member]]]:
     """Members by node, then by the piece that they are of; plates and bolted ends not among them."""
     found: dict[str, dict[str, list[Member]]] = {}
@@ -85,7 +92,7 @@ def at_nodes(drawn: Drawn) -> dict[str, dict[str, list[Member]]]:
             continue
         for node, pinned in zip((member.first, member.last), member.pinned, strict=True):
             if not pinned:
-                found.setdefault(node, {}).setdefault(member.name, []).append(member)
+                found.setdefault(node, {}).setdefault(piece_name(drawn, member), []).append(member)
     return found
 
 
@@ -149,13 +156,13 @@ def _meeting(drawn: Drawn, node: str, branch: Member, chord: Member, kind: Joint
         normal = np.cross(one, other)
     normal = np.asarray(normal / np.linalg.norm(normal), dtype=float)
     inside, outside = _extents(drawn, branch, node, normal)
+    names = (piece_name(drawn, branch), piece_name(drawn, chord))
     angle = math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
     return Meeting(
-        f"{branch.name} to {chord.name}" if drawn.kind != "free frame" else f"{branch.name} to {chord.name} at {node}",
+        f"{names[0]} to {names[1]}" + ("" if drawn.kind != "free frame" else f" at {node}"),
         kind,
         node,
-        branch.name,
-        chord.name,
+        *names,
         branch.section,
         chord.section,
         inside,

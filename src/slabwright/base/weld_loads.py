@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from slabwright.base.frame import end_forces
 from slabwright.base.loads import Stood
 from slabwright.base.stiffness import Structure, own_weight
-from slabwright.base.weld_joints import Meeting, meetings
+from slabwright.base.weld_joints import Meeting, meetings, piece_name
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,9 @@ def joint_loads(structure: Structure, standing: Sequence[Stood]) -> dict[str, Jo
         if meeting.kind in ("plate on a rail", "cap"):
             continue
         number = next(
-            n for n, m in enumerate(members) if m.name == meeting.branch and meeting.node in (m.first, m.last)
+            n
+            for n, m in enumerate(members)
+            if piece_name(structure.drawn, m) == meeting.branch and meeting.node in (m.first, m.last)
         )
         start = 0 if members[number].first == meeting.node else 6
         each = [_load(meeting, ends[number, start : start + 6].tolist()) for ends in every]
