@@ -6,18 +6,26 @@ import io
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 from pypdf import PdfReader
 
 from slabwright.base.basing import BasePlan
+from slabwright.base.loads import loads_of
+from slabwright.job.base_models import BaseLoads
 from slabwright.job.load import load_job
 from slabwright.plan import Plan, plan
 from slabwright.sheets import document
+from slabwright.sheets.base_cut_drawing import lean
 from slabwright.sheets.base_drawing import seen_from
 from slabwright.sheets.base_sheets import base_sheets
 from slabwright.sheets.base_views_sheet import answer
+from slabwright.sheets.base_words import steel_name
+from slabwright.sheets.blocks import Sheet
 from slabwright.sheets.context import Context
+from slabwright.sheets.top_words import tape
 from slabwright.sheets.words import Words
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -109,3 +117,107 @@ def test_the_views_show_the_base_as_drawn(name: str) -> None:
     assert len(above.bolts) == len(base.drawn.bolts)
     right = seen_from(base, "right")
     assert right.top.bounds[0] == pytest.approx(-end.top.bounds[2])
+
+
+def test_what_moves_tips_and_sags_stands_on_its_sheet(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = worked_out("reading-table")
+    base = base_of(whole)
+    said = printed(whole, monkeypatch)["How the base stands"]
+    loads = loads_of(BaseLoads(), base.structure.top.area)
+    assert f"{loads.push_along.value / base.sway_stiffness.x:.2f} mm" in said
+    assert f"{loads.push_across.value / base.sway_stiffness.y:.2f} mm" in said
+    assert f"{base.sway_frequency:.1f} times a second" in said
+    assert f"{base.sag.now:.2f} mm" in said and f"{base.sag.long_term:.2f} mm" in said
+    assert base.tip_load is not None and f"{base.tip_load:.0f} N least load that tips it" in said
+    for tip in base.tips:
+        assert tip.load is not None and f"{tip.load:.0f} N" in said
+    for foot in base.feet:
+        assert f"{foot.standing:.0f} N" in said and f"up to {foot.most:.0f} N" in said
+    for name in ("frame", "plates", "bolts", "slab", "feet"):
+        share = getattr(base.sway_shares.x, name)
+        assert f"{share:.0%} {getattr(base.sway_shares.y, name):.0%}" in said
+    assert f"{base.mends[0].sway_x:.0f} N/mm" in said
+    # Its bolts are pulled too hard, and the sheet says so.
+    pull = base.bolt_pull
+    assert pull is not None and pull.margin < 1.0
+    assert f"pulled with {pull.pull:.0f} N" in said
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_cut_list_holds_every_part_stop_and_length(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = worked_out(name)
+    cuts = base_of(whole).cut_list
+    assert cuts is not None
+    words = Context(whole).words
+    said = printed(whole, monkeypatch)
+    for stop in cuts.stops:
+        assert f"{stop.count} × {tape(stop.stop, words)}".replace("\u00a0", " ") in said["Saw stops and lengths"]
+    for part in cuts.parts:
+        figures = f"{part.count} {tape(part.long_points, words)} {tape(part.short_points, words)}".replace(
+            "\u00a0", " "
+        )
+        assert figures in said["Cut list"]
+    for bought in cuts.bought:
+        assert f"{bought.count} × {tape(bought.length, words)}".replace("\u00a0", " ") in said["Cut list"]
+    assert "phosgene" in said["Cut list"] and "pinches the blade" in said["Cut list"]
+    for each in cuts.two_pass:
+        assert each.how in said["Cut list"]
+
+
+def test_a_long_cut_list_goes_over_more_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = worked_out("hall-desk")
+    base = base_of(whole)
+    cuts = base.cut_list
+    assert cuts is not None
+    parts = tuple(replace(cuts.parts[0], name=f"member {k}") for k in range(60))
+    lengths = tuple(
+        replace(cuts.lengths[0], pieces=tuple(replace(piece, part=f"member {k}") for piece in cuts.lengths[0].pieces))
+        for k in range(11)
+    )
+    many = replace(
+        cuts, parts=parts, lengths=lengths, stops=cuts.stops * 7, bought=cuts.bought * 12, offcuts=cuts.offcuts * 12
+    )
+    said = printed(replace(whole, base=replace(base, cut_list=many)), monkeypatch)
+    text = " ".join(said.values())
+    assert all(f"member {k} " in text for k in range(60))
+    assert len([title for title in said if title.startswith("Saw stops and lengths")]) > 1
+
+
+def test_a_piece_is_drawn_to_its_long_points() -> None:
+    cuts = base_of(worked_out("reading-table")).cut_list
+    assert cuts is not None
+    rail = next(part for part in cuts.parts if part.name == "bottom rail")
+    piece = next(piece for length in cuts.lengths for piece in length.pieces if piece.part == "bottom rail")
+    reach = piece.end - piece.start + sum(lean(rail, mitre) for mitre in rail.mitres)
+    assert reach == pytest.approx(rail.long_points)
+    plate = next(part for part in cuts.parts if part.name == "plate")
+    assert lean(plate, 0.0) == 0.0
+
+
+def test_flats_are_called_in_the_units_of_the_job() -> None:
+    assert steel_name("flat 203.2x9.525", Words("inch")).replace("\u00a0", " ") == 'flat 8" x 3/8"'
+    assert steel_name("flat 90x8", Words("metric")) == "flat 90x8"
+    assert steel_name("HSS 2x2x1/4", Words("inch")) == "HSS 2x2x1/4"
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("head", [{"units": "metric", "paper": "A4"}, {"units": "inch", "paper": "Letter"}], ids=str)
+def test_no_words_leave_their_drawing(name: str, head: dict[str, object]) -> None:
+    for svg in drawings(base_sheets(Context(with_head(worked_out(name), **head)))):
+        root = ElementTree.fromstring(svg)
+        width = float(root.attrib["viewBox"].split()[2])
+        for text in root.iter("{http://www.w3.org/2000/svg}text"):
+            wide = 0.46 * float(text.attrib["font-size"]) * len(text.text or "")
+            left = (
+                float(text.attrib["x"]) - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.attrib["text-anchor"]]
+            )
+            assert left > -1.5 and left + wide < width + 1.5, text.text
+
+
+def drawings(value: Any) -> list[str]:
+    """Every drawing in some sheets."""
+    if isinstance(value, Sheet):
+        return drawings([value.picture, value.text])
+    if isinstance(value, dict):
+        return ([value["svg"]] if "svg" in value else []) + drawings(list(value.values()))
+    return [svg for item in value for svg in drawings(item)] if isinstance(value, list) else []

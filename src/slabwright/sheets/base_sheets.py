@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from slabwright.sheets.base_cut_sheets import cut_sheets
+from slabwright.sheets.base_standing_sheet import standing_sheet
 from slabwright.sheets.base_views_sheet import views_sheet
 from slabwright.sheets.blocks import Sheet
 from slabwright.sheets.context import Context
@@ -12,4 +14,4 @@ def base_sheets(context: Context) -> list[Sheet]:
     plan = context.plan.base
     if plan is None:
         return []
-    return [views_sheet(context, plan)]
+    return [views_sheet(context, plan), standing_sheet(context, plan), *cut_sheets(context, plan)]
