@@ -8,6 +8,7 @@ from typing import cast
 import numpy as np
 from shapely import Polygon
 
+from slabwright.geometry.between import at_nearest
 from slabwright.geometry.cells import MOST_CELLS
 from slabwright.geometry.faces import Face, Floats, Grid, Scatter
 
@@ -48,15 +49,14 @@ def _between_lines(face: Grid, x: Floats, y: Floats) -> Floats:
 
 def _between_places(face: Scatter, x: Floats, y: Floats) -> Floats:
     """Heights on the triangles between scattered readings; beyond them that of the nearest place on one."""
-    from scipy.interpolate import NearestNDInterpolator
     from scipy.spatial import Delaunay
 
     middle = np.array([0.5 * (x[0] + x[-1]), 0.5 * (y[0] + y[-1])])
     places = np.column_stack([face.x, face.y]) - middle
     x, y = x - middle[0], y - middle[1]
     if np.linalg.matrix_rank(places - places.mean(axis=0), tol=1e-3) < 2:
-        nearest: Floats = NearestNDInterpolator(places, face.z)(*np.meshgrid(x, y, indexing="ij"))
-        return nearest
+        across, along = np.meshgrid(x, y, indexing="ij")
+        return at_nearest(places, face.z, np.column_stack([across.ravel(), along.ravel()])).reshape(across.shape)
     corners = Delaunay(places).simplices
     first, second, third = (places[corners[:, each]] for each in range(3))
     double = _cross(second - first, third - first)

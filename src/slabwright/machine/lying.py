@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from slabwright.geometry.between import in_triangles
 from slabwright.geometry.faces import FaceName, Floats, as_scatter, other
 from slabwright.slab.bed_frame import BedFrame
 from slabwright.slab.results import SlabPlan
@@ -170,14 +171,13 @@ def heights(points: Floats, places: Floats) -> tuple[Floats, NDArray[np.bool_]]:
         points: readings, shape (n, 3) [mm]
         places: shape (m, 2) [mm]
     """
-    from scipy.interpolate import LinearNDInterpolator
     from scipy.spatial import Delaunay, cKDTree
 
     kept = points if len(points) <= _MOST_TO_TRIANGULATE else _highest_of_bins(points)
     # Near the origin: Qhull loses figures far from it.
     origin = kept[:, :2].mean(axis=0)
     mesh = Delaunay(kept[:, :2] - origin)
-    between = LinearNDInterpolator(mesh, kept[:, 2])(places - origin)
+    between = in_triangles(kept[:, :2] - origin, kept[:, 2], places - origin, mesh)
     away, nearest = cKDTree(kept[:, :2]).query(places)
     inside = ~np.isnan(between)
     near = _usual_gap(kept[:, :2], mesh.simplices)

@@ -293,6 +293,7 @@ def flatten(
         procedures=procedures(filled.low, shop.allowance, first_face=show, chosen=kind),
         stock_a=stock_a,
         stock_b=stock_b,
+        hidden=hidden,
     )
     findings = (
         *thickness_findings(result, piece.thickness, units),

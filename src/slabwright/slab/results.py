@@ -7,6 +7,7 @@ from typing import Literal
 
 from slabwright.accounts import figure, working
 from slabwright.findings import COMMON_PRACTICE
+from slabwright.slab.hidden import Hidden
 from slabwright.slab.moisture import MoistureGate
 from slabwright.slab.passes import Pass, Procedure
 from slabwright.slab.patch import FrontPoint, Patch
@@ -43,3 +44,5 @@ class SlabPlan:
     procedures: tuple[Procedure, ...] = figure("", "one go, or rough, rest and skim")
     stock_a: StockMap = working()
     stock_b: StockMap = working()
+    hidden: Hidden | None = working(None)
+    """Draws of what lies between the readings, on the clean region."""

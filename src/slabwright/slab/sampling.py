@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from slabwright.geometry.between import in_triangles
 from slabwright.geometry.faces import Face, Floats, Grid, Scatter, as_scatter
 from slabwright.slab.region import hull
 
@@ -65,10 +66,7 @@ def heights_at(face: Face, x: Floats, y: Floats) -> Floats:
     if isinstance(face, Grid):
         return _between_grid(face, x, y)
     if len(face) <= _FEW:
-        from scipy.interpolate import LinearNDInterpolator
-
-        surface = LinearNDInterpolator(np.column_stack([face.x, face.y]), face.z)
-        return np.asarray(surface(x, y), dtype=np.float64)
+        return in_triangles(np.column_stack([face.x, face.y]), face.z, np.column_stack([x, y]))
     from scipy.spatial import cKDTree
 
     tree = cKDTree(np.column_stack([face.x, face.y]), balanced_tree=False, compact_nodes=False)

@@ -11,6 +11,7 @@ import shapely
 from shapely import Polygon
 
 from slabwright.accounts import working
+from slabwright.geometry.between import at_nearest, in_triangles
 from slabwright.geometry.faces import Face, Floats, as_scatter
 from slabwright.geometry.planes import PlanePair
 
@@ -66,8 +67,6 @@ def stock_map(face: Face, outline: Polygon, planes: PlanePair, *, which: Literal
     Returns:
         The map, in the seat's frame.
     """
-    from scipy.interpolate import LinearNDInterpolator, NearestNDInterpolator
-
     readings = as_scatter(face)
     points = planes.to_seat(np.column_stack([readings.x, readings.y, readings.z]))
     height = points[:, 2] - planes.c / planes.slant if which == "A" else planes.d / planes.slant - points[:, 2]
@@ -82,14 +81,14 @@ def stock_map(face: Face, outline: Polygon, planes: PlanePair, *, which: Literal
     np.maximum.at(highest, (row, column), height)
 
     centre_x, centre_y = np.meshgrid(x, y, indexing="ij")
+    centres = np.column_stack([centre_x.ravel(), centre_y.ravel()])
     if len(readings) > _MOST_TO_TRIANGULATE:
         read_x, read_y = np.nonzero(np.isfinite(highest))
-        known = NearestNDInterpolator(np.column_stack([x[read_x], y[read_y]]), highest[read_x, read_y])
-        depth = known(centre_x, centre_y)
+        flat = at_nearest(np.column_stack([x[read_x], y[read_y]]), highest[read_x, read_y], centres)
     else:
-        depth = LinearNDInterpolator(points[:, :2], height)(centre_x, centre_y)
-        nearest = NearestNDInterpolator(points[:, :2], height)(centre_x, centre_y)
-        depth = np.where(np.isnan(depth), nearest, depth)
+        between = in_triangles(points[:, :2], height, centres)
+        flat = np.where(np.isnan(between), at_nearest(points[:, :2], height, centres), between)
+    depth = flat.reshape(centre_x.shape)
     depth = np.maximum(depth, highest)
     depth[~shapely.contains_xy(border, centre_x, centre_y)] = np.nan
     return StockMap(x, y, depth)

@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 import shapely
 from shapely import Polygon, affinity, box
+from shapely.geometry.base import BaseGeometry
 
 from slabwright.findings import COMMON_PRACTICE, Finding
 from slabwright.job.loaded import Job
@@ -80,7 +81,11 @@ def placing(job: Job, slab: SlabPlan, progress: Progress) -> Placement | NoRoom 
     room = ground(survey, edge_margin=margin, end_trim=trim, cut_from=stated.cut_from, cut_to=stated.cut_to)
     hidden = None
     if not room.region_a.is_empty and not room.region_b.is_empty:
-        hidden = hidden_surface(on_ground(survey, room), draws=_DRAWS, reading_error=stated.reading_error)
+        # Where the ground is the region that was flattened anyway, its draws serve again.
+        same = _same(room.region_a, survey.region_a) and _same(room.region_b, survey.region_b)
+        hidden = slab.hidden if same else None
+        if hidden is None:
+            hidden = hidden_surface(on_ground(survey, room), draws=_DRAWS, reading_error=stated.reading_error)
     elsewhere = sum(term.loss for term in slab.seat.terms if term.name != "between readings")
     return place(
         survey,
@@ -96,6 +101,11 @@ def placing(job: Job, slab: SlabPlan, progress: Progress) -> Placement | NoRoom 
         turn_most=top.turn_most,
         defect_cost=top.defect_cost,
     )
+
+
+def _same(one: BaseGeometry, other: BaseGeometry) -> bool:
+    """Whether two regions are the same but for a strip too thin to matter."""
+    return bool(one.symmetric_difference(other).area < 0.005 * other.area)
 
 
 def _steel(top: Top) -> list[tuple[Section, float]]:
