@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import io
+import shutil
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 from xml.etree import ElementTree
 
@@ -32,9 +34,37 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = ("reading-table", "window-bench", "hall-desk")
 
 
+CORNERS = {"a": (-630, -160), "b": (630, -160), "c": (630, 160), "d": (-630, 160)}
+FREE = (
+    '\n[base]\ntube = "50x50x3"\n'
+    + "".join(
+        f'[[base.nodes]]\nname = "{name} foot"\nat = [{x}, {y}, 0]\nstands = true\n'
+        f'[[base.nodes]]\nname = "{name}"\nat = [{x}, {y}, 380]\nbolt = true\nslides = false\n'
+        f'[[base.members]]\nname = "leg {name}"\nfirst = "{name} foot"\nlast = "{name}"\n'
+        for name, (x, y) in CORNERS.items()
+    )
+    + "".join(f'[[base.members]]\nfirst = "{a}"\nlast = "{b}"\n' for a, b in ("ab", "bc", "cd", "da"))
+)
+KINDS = {
+    "free frame": ('base = "closed loops"\n', "", FREE),
+    "trestles": ('base = "closed loops"', 'base = "trestles"', ""),
+    "four legs": ('base = "closed loops"', 'base = "four legs"', ""),
+}
+
+
 @cache
 def worked_out(name: str) -> Plan:
-    return plan(load_job(EXAMPLES / name / "job.toml"))
+    """The plan of an example, or of the window bench on another kind of base."""
+    if name in NAMES:
+        return plan(load_job(EXAMPLES / name / "job.toml"))
+    before, after, more = KINDS[name]
+    with TemporaryDirectory() as folder:
+        here = Path(folder) / "job"
+        shutil.copytree(EXAMPLES / "window-bench", here)
+        told = (here / "job.toml").read_text("utf-8")
+        assert before in told
+        (here / "job.toml").write_text(told.replace(before, after, 1) + more, "utf-8")
+        return plan(load_job(here / "job.toml"))
 
 
 def base_of(whole: Plan) -> BasePlan:
@@ -60,7 +90,7 @@ def printed(whole: Plan, monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
     return {sheet.title: text for text, sheet in zip(said, sheets, strict=True)}
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [*NAMES, *KINDS])
 @pytest.mark.parametrize("head", [{"units": "metric", "paper": "A4"}, {"units": "inch", "paper": "Letter"}], ids=str)
 def test_every_sheet_is_one_page(name: str, head: dict[str, object], monkeypatch: pytest.MonkeyPatch) -> None:
     said = printed(with_head(worked_out(name), **head), monkeypatch)
@@ -200,7 +230,7 @@ def test_flats_are_called_in_the_units_of_the_job() -> None:
     assert steel_name("HSS 2x2x1/4", Words("inch")) == "HSS 2x2x1/4"
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [*NAMES, *KINDS])
 @pytest.mark.parametrize("head", [{"units": "metric", "paper": "A4"}, {"units": "inch", "paper": "Letter"}], ids=str)
 def test_no_words_leave_their_drawing(name: str, head: dict[str, object]) -> None:
     for svg in drawings(base_sheets(Context(with_head(worked_out(name), **head)))):
@@ -221,3 +251,10 @@ def drawings(value: Any) -> list[str]:
     if isinstance(value, dict):
         return ([value["svg"]] if "svg" in value else []) + drawings(list(value.values()))
     return [svg for item in value for svg in drawings(item)] if isinstance(value, list) else []
+
+
+def test_a_free_frame_has_no_height_stack(monkeypatch: pytest.MonkeyPatch) -> None:
+    said = printed(worked_out("free frame"), monkeypatch)
+    assert "Safe to cut the legs" not in said["The base"] and "Height stack" not in said["The base"]
+    assert "leg a" in said["Cut list"]
+    assert seen_from(base_of(worked_out("free frame")), "front").plates.is_empty

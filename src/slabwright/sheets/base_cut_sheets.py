@@ -134,7 +134,13 @@ def _offcuts(cuts: CutList, words: Words) -> list[Block]:
         (f"{each.count} × {cut_length(each.length, words)}", steel_name(each.section, words, 20), "[box]")
         for each in cuts.offcuts[:_ORDER]
     ]
-    return [blocks.heading("Offcuts to keep"), blocks.table(["Lengths", "Steel", "Kept"], "llc", rows, pad=2.4)]
+    found: list[Block] = [
+        blocks.heading("Offcuts to keep"),
+        blocks.table(["Lengths", "Steel", "Kept"], "llc", rows, pad=2.4),
+    ]
+    if len(cuts.offcuts) > _ORDER:
+        found.append(blocks.text(f"{len(cuts.offcuts) - _ORDER} more: plan.json, base.cut_list.offcuts."))
+    return found
 
 
 def _steps(cuts: CutList) -> list[Block]:

@@ -164,13 +164,19 @@ def draw_seen(picture: Picture, view: View, seen: Seen) -> None:
         picture.circle(x, y, 0.7, fill=PAPER, weight=MIDDLE)
 
 
-def upright(picture: Picture, y1: float, y2: float, x: float, text: str, *, left: bool = True) -> None:
-    """A vertical dimension with slanting ticks, its figure beside the line."""
+def upright(
+    picture: Picture, y1: float, y2: float, x: float, text: str, *, left: bool = True, share: float = 0.5
+) -> None:
+    """A vertical dimension with slanting ticks, its figure beside the line, at a share of it from `y1`."""
     picture.line(x, y1, x, y2, weight=THIN)
     for y in (y1, y2):
         picture.line(x - 0.9, y + 0.9, x + 0.9, y - 0.9)
     picture.text(
-        x + (-1.2 if left else 1.2), (y1 + y2) / 2 + 0.35 * TEXT, text, anchor="end" if left else "start", halo=True
+        x + (-1.2 if left else 1.2),
+        y1 + share * (y2 - y1) + 0.35 * TEXT,
+        text,
+        anchor="end" if left else "start",
+        halo=True,
     )
 
 

@@ -55,7 +55,9 @@ def standing_sheet(context: Context, plan: BasePlan) -> Sheet:
     lead = f"Laid {words.weight(loads.spread.value)}, a person {words.force(loads.edge.value)} at an edge. "
     lead += "A model: joints differ by a third."
     here = [_figures(plan, words), *problems(context, _CODES, 2), _bolt(plan, words), _share_table(plan, words)]
-    drawn = [blocks.picture(pushed), blocks.picture(loaded), _mend_table(plan, mends, words)]
+    drawn: list[Block] = [blocks.picture(pushed), blocks.picture(loaded), _mend_table(plan, mends, words)]
+    if not mends:
+        drawn[-1] = blocks.text("No change is tried in the model that makes it stiffer.")
     return Sheet("How the base stands", lead, drawn, [[block for block in here if block]])
 
 
@@ -141,14 +143,19 @@ def load_drawing(plan: BasePlan, width: float, high: float, words: Words) -> Pic
     least = min((tip.load for tip in plan.tips if tip.load is not None), default=None)
     for tip in plan.tips:
         _draw_tip(drawing, view, tip, (x0, y0, x1, y1), least, words)
+    beside = scale * max(
+        (member.section.width / 2 for member in plan.drawn.members if member.part == "frame"), default=0.0
+    )
     for foot in plan.feet:
         x, y = view.point(foot.x, foot.y)
         drawing.circle(x, y, 1.6, fill=PAPER, weight=THICK)
         inward = foot.x <= 0.0
         edge = 2.6 + scale * max((plate.width / 2 for plate in plan.drawn.plates), default=0.0)
         at, anchor = (x + edge, "start") if inward else (x - edge, "end")
-        drawing.text(at, y - 0.4, words.force(foot.standing), anchor=anchor, halo=True)
-        drawing.text(at, y + 3.8, f"up to {words.force(foot.most)}", anchor=anchor, halo=True)
+        # Towards the centre line, clear of a rail that runs along.
+        upper = y + beside + 3.6 if foot.y > 0.0 else y - beside - 5.2
+        drawing.text(at, upper, words.force(foot.standing), anchor=anchor, halo=True)
+        drawing.text(at, upper + 4.2, f"up to {words.force(foot.most)}", anchor=anchor, halo=True)
     return drawing
 
 

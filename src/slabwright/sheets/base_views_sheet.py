@@ -104,7 +104,7 @@ def _front_dimensions(drawing: Picture, view: View, plan: BasePlan, front: Seen,
         inner = view.point(min(ends, default=0.0), 0)[0] + 12.0
         upright(
             drawing, view.point(0, low + plan.stack.leg)[1], view.point(0, low)[1], inner,
-            f"leg {tape(plan.stack.leg, words)}", left=False,
+            f"leg {tape(plan.stack.leg, words)}", left=False, share=0.25,
         )  # fmt: skip
 
 
@@ -217,6 +217,7 @@ def _text(context: Context, plan: BasePlan) -> list[Block]:
         ("Paint", words.area(plan.paint_area)),
     ]
     found.append(blocks.table(["Weight", ""], "lr", rows, chosen=[3], pad=2.4))
-    found.append(blocks.checks(["Leg as cut: ________", "Plates as bought: ________"]))
+    if stack is not None:
+        found.append(blocks.checks(["Leg as cut: ________", "Plates as bought: ________"]))
     found.append(blocks.caution("lifting the base"))
     return found
