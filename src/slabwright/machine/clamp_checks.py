@@ -84,7 +84,7 @@ def stack_findings(clampings: Sequence[Clamping], slab: SlabPlan, bed: Bed, unit
                     "caution",
                     f"In clamping {clamping.number} the stacks {names} come to stand off the bed"
                     + (f", and the slab stands on {' and '.join(carries)}." if carries else "."),
-                    f"Set stands there as high as the bed ({format_length(bed.length, units)} long), level, before it is set down there; "
+                    f"Set stands there as high as the bed ({format_length(bed.length, units)} long), level, beforehand; "
                     "or crosscut the slab first ([slab] cut_from, cut_to).",
                     COMMON_PRACTICE,
                 )
