@@ -23,6 +23,8 @@ SUBJECTS = (
     "layout",
     "registration",
     "feature_programs",
+    "cutting_stock",
+    "base",
 )
 
 
