@@ -222,5 +222,5 @@ def test_figures_that_make_no_part(part: Part, says: str) -> None:
 
 def test_every_figure_has_its_account_and_can_be_written() -> None:
     done = cut_list(loop(), saw=SAW, supplies=SIX)
-    assert as_plain(done)["parts"][0]["name"] == "rail"
+    assert as_plain(done)["bought"][0]["section"] == done.parts[0].section
     assert all(account.description.meaning for account in accounts(done, "base.cut_list"))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from slabwright.accounts import figure, working
 from slabwright.base.height_stack import Height, HeightStack
 from slabwright.base.kinds import Drawn
+from slabwright.base.loads import Stood
 from slabwright.base.stiffness import Structure
 from slabwright.findings import COMMON_PRACTICE, Finding
 
@@ -259,4 +260,5 @@ class BaseStructure:
     tipping_cases: tuple[str, ...] = figure("", "loads under which it does not stand")
     drawn: Drawn = working()
     structure: Structure = working()
+    standing: tuple[Stood, ...] = working()
     findings: tuple[Finding, ...] = working(())

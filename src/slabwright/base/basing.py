@@ -9,16 +9,23 @@ from dataclasses import dataclass
 from slabwright.accounts import figure
 from slabwright.base.base_results import BaseStructure
 from slabwright.base.cut_list import cut_list
-from slabwright.base.cut_list_results import CutList, OffcutOnHand, Saw, Supply, Yard
+from slabwright.base.cut_list_results import CutLength, CutList, CutPart, OffcutOnHand, Saw, Supply, Yard
+from slabwright.base.drill_plan import DrillPlan, drill_plan
 from slabwright.base.from_top import bolts_of, top_on, with_layout
 from slabwright.base.parts import parts_to_cut
+from slabwright.base.square_checks import SquareChecks, square_checks
+from slabwright.base.squareness_room import allowed_off
 from slabwright.base.stability import base_structure
+from slabwright.base.weld_loads import joint_loads
+from slabwright.base.weld_plan import WeldPlan, weld_plan
 from slabwright.findings import Finding
 from slabwright.job.base_models import Base
 from slabwright.job.loaded import Job
+from slabwright.job.top_models import Top
 from slabwright.reference.wood import species
 from slabwright.slab.board import Board
 from slabwright.top.results import TopPlan
+from slabwright.top.slots import SlotPlan
 
 Progress = Callable[[str], None]
 
@@ -27,9 +34,16 @@ _USUAL_GRAVITY = 0.6
 
 @dataclass(frozen=True)
 class BasePlan(BaseStructure):
-    """The base: how stiff and stable it is, and what is cut for it."""
+    """The base: how stiff and stable it is, what is cut for it, and how it is welded and drilled."""
 
-    cut_list: CutList | None = figure("", "parts, lengths to buy, saw stops and offcuts", default=None)
+    parts: tuple[CutPart, ...] = figure("", "parts as they are sawn", default=())
+    bars: tuple[CutLength, ...] = figure("", "lengths of steel, and how each is cut", default=())
+    cut_list: CutList | None = figure("", "lengths to buy, saw stops and offcuts", default=None)
+    welds: WeldPlan | None = figure("", "joints, their order, filler and time", default=None)
+    squareness: SquareChecks | None = figure(
+        "", "what proves it square, and how far it may be off; empty for a free frame", default=None
+    )
+    drill: DrillPlan | None = figure("", "holes, slots and openings in the steel", default=None)
 
 
 def base_plan(
@@ -71,5 +85,24 @@ def base_plan(
         keep=shop.steel.keep,
         units=units,
     )
+    progress("Welding and drilling")
+    welds = weld_plan(frame.drawn, units, joint_loads(frame.structure, frame.standing))
+    square = None
+    if frame.stack is not None:
+        stated_top = job.stated.top or Top()
+        allowed = allowed_off(top, frame.stack, base, stated_top.clearances, stated_top.paint)
+        square = square_checks(frame.drawn, allowed, units, joined=welds.joined)
+    slots = SlotPlan(top.fixed, True, top.slots, top.pockets, top.places)
+    drill = drill_plan(frame.drawn, slots, units)
     held = {field.name: getattr(frame, field.name) for field in dataclasses.fields(frame)}
-    return BasePlan(**held, cut_list=cuts), (*frame.findings, *cuts.findings)
+    plan = BasePlan(
+        **held,
+        parts=cuts.parts,
+        bars=cuts.lengths,
+        cut_list=cuts,
+        welds=welds,
+        squareness=square,
+        drill=drill,
+    )
+    told = (part.findings for part in (frame, cuts, welds, square, drill) if part is not None)
+    return plan, tuple(finding for each in told for finding in each)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from slabwright.accounts import figure
+from slabwright.accounts import figure, working
 from slabwright.base.sections import Section
 from slabwright.findings import COMMON_PRACTICE, Finding
 
@@ -104,23 +104,19 @@ class CutPart:
 
     name: str = figure("", "which part")
     section: str = figure("", "its steel")
-    count: int = figure("1", "how many are sawn", rests_on=("base.cut_list.parts",))
-    long_points: float = figure(
-        "mm", "finished length to the long points", rests_on=("base.cut_list.parts",), sure="as drawn"
-    )
+    count: int = figure("1", "how many are sawn", rests_on=("base.parts",))
+    long_points: float = figure("mm", "finished length to the long points", rests_on=("base.parts",), sure="as drawn")
     short_points: float = figure(
         "mm",
         "finished length between the short points",
         how="long points less the section's side times the tangent of each mitre",
-        rests_on=("base.cut_list.parts",),
+        rests_on=("base.parts",),
         sure="exact",
     )
     rough: float = figure(
         "mm", "sawn length to the long points", how="finished length and what is left on for trimming", sure="exact"
     )
-    mitres: tuple[float, float] = figure(
-        "deg", "of the cut at each end, from square", rests_on=("base.cut_list.parts",)
-    )
+    mitres: tuple[float, float] = figure("deg", "of the cut at each end, from square", rests_on=("base.parts",))
     over: str = figure("", "side of the section that the mitres run across")
     mass: float = figure(
         "kg", "of one, as sawn", how="length on the middle line times the section's mass of a metre", source="section"
@@ -245,8 +241,8 @@ class TwoPass:
 class CutList:
     """All the sawing of a base."""
 
-    parts: tuple[CutPart, ...] = figure("", "parts as they are sawn")
-    lengths: tuple[CutLength, ...] = figure("", "lengths and how each is cut")
+    parts: tuple[CutPart, ...] = working()
+    lengths: tuple[CutLength, ...] = working()
     stops: tuple[SawStop, ...] = figure("", "settings of the saw's stop, longest first")
     bought: tuple[Bought, ...] = figure("", "steel to order")
     offcuts: tuple[KeptOffcut, ...] = figure("", "offcuts to keep for the next job")
@@ -256,4 +252,4 @@ class CutList:
     cuts: int = figure(
         "1", "of the saw, all together", how="one for each end, shared where pieces nest, none at a square end"
     )
-    findings: tuple[Finding, ...] = figure("", "checks")
+    findings: tuple[Finding, ...] = working(())

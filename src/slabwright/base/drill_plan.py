@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from slabwright.accounts import figure
+from slabwright.accounts import figure, working
 from slabwright.base.kinds import Bolt, Drawn, Plate
 from slabwright.base.sections import Section
 from slabwright.base.weld_joints import at_nodes, hollow, meetings, piece_name, thickness_of
@@ -112,7 +112,7 @@ class DrillPlan:
     openings: tuple[Opening, ...] = figure("", "cable openings in tubes")
     vents: tuple[Vent, ...] = figure("", "vents of tubes that are welded shut")
     deburr: tuple[str, ...] = figure("", "edges to take off, one after another", source=COMMON_PRACTICE)
-    findings: tuple[Finding, ...] = figure("", "checks")
+    findings: tuple[Finding, ...] = working(())
 
 
 def drill_plan(drawn: Drawn, slots: SlotPlan | None, units: Units, cables: Sequence[Cable] = ()) -> DrillPlan:

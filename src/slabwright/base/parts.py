@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import replace
 
 from slabwright.base.cut_list_results import Part
 from slabwright.base.height_stack import HeightStack
 from slabwright.base.kinds import Drawn
 from slabwright.base.sections import section
+from slabwright.base.weld_joints import meetings
 
 _LEGS = ("upright", "leg")
 
@@ -29,7 +31,24 @@ def parts_to_cut(drawn: Drawn, stack: HeightStack | None) -> tuple[Part, ...]:
     for (width, thickness, length), count in kinds.items():
         flat = section(f"flat {width:.6g} mm x {thickness:.6g} mm", "metric")
         parts.append(Part("plate", flat, length, count=count))
-    return tuple(parts)
+    return (*parts, *_caps(drawn))
+
+
+def _caps(drawn: Drawn) -> list[Part]:
+    """Flats that close open tube ends: as wide as the tube, as thick as its wall at least."""
+    many: Counter[tuple[float, float, float]] = Counter(
+        (
+            meeting.section.width,
+            meeting.section.wall or min(meeting.section.depth, meeting.section.width),
+            meeting.section.depth,
+        )
+        for meeting in meetings(drawn)
+        if meeting.kind == "cap"
+    )
+    return [
+        Part("cap", section(f"flat {width:.6g} mm x {wall:.6g} mm", "metric"), depth, count=count)
+        for (width, wall, depth), count in many.items()
+    ]
 
 
 def middle_length(part: Part) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from slabwright.accounts import figure
+from slabwright.accounts import figure, working
 from slabwright.base.kinds import Drawn
 from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
 from slabwright.quantities import Units, format_length
@@ -62,7 +62,7 @@ class SquareChecks:
     """Everything that proves a base square."""
 
     checks: tuple[SquareCheck, ...] = figure("", "the measurements, in their order")
-    findings: tuple[Finding, ...] = figure("", "checks of the checks")
+    findings: tuple[Finding, ...] = working(())
 
 
 def leant(width: float, height: float, shift: float) -> float:

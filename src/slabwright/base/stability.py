@@ -111,6 +111,7 @@ def base_structure(
         tipping_cases=tuple(name for name, one in zip(names, stood, strict=True) if one is None),
         drawn=drawn,
         structure=structure,
+        standing=tuple(standing),
     )
     told = structure_findings(result, loads, units, lambda: _bolts_hold(tried, top, base, units))
     return replace(result, findings=(*findings, *told))

@@ -11,7 +11,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from slabwright.accounts import figure
+from slabwright.accounts import figure, working
 from slabwright.base.kinds import Drawn
 from slabwright.base.weld_joints import Meeting, corner_radius, hollow, meetings, thickness_of
 from slabwright.base.weld_loads import JointLoad, throat_stress
@@ -99,6 +99,7 @@ class WeldPlan:
     """All the welding of a base."""
 
     joints: tuple[WeldJoint, ...] = figure("", "the joints")
+    joined: bool = figure("", "whether the leg frames are welded to each other; else only the top joins them")
     gap_least: float = figure("mm", "least gap of a groove before it is welded", source=COMMON_PRACTICE)
     gap_most: float = figure(
         "mm",
@@ -144,7 +145,7 @@ class WeldPlan:
     cautions: tuple[str, ...] = figure(
         "", "what harms", source="OSHA welding rules and AWS fact sheets for zinc and phosgene; common practice"
     )
-    findings: tuple[Finding, ...] = figure("", "checks")
+    findings: tuple[Finding, ...] = working(())
 
 
 def weld_plan(
@@ -190,6 +191,7 @@ def weld_plan(
         joined = any(member.name.endswith(("stretcher", "far rail", "near rail")) for member in drawn.members)
     return WeldPlan(
         joints=joints,
+        joined=joined,
         gap_least=table.gap[0],
         gap_most=table.gap[1],
         length=math.fsum(seam.length for seam in seams),
