@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 
 from slabwright.geometry.faces import FaceName
 from slabwright.job.base_models import Base
+from slabwright.job.epoxy_models import Epoxy
 from slabwright.job.fields import (
     Length,
     Moistures,
@@ -25,7 +26,8 @@ from slabwright.job.fields import (
     Whole,
     Words,
 )
-from slabwright.job.shop_models import Allowance, Bed, Epoxy, Machine, Prices, Shims, ShopFile, Sled
+from slabwright.job.mend_models import Mend
+from slabwright.job.shop_models import Allowance, Bed, Machine, Prices, Shims, ShopFile, Sled
 from slabwright.job.top_models import Top
 from slabwright.quantities import Units
 
@@ -159,9 +161,11 @@ class Mark(Stated):
 
 
 class Defect(Stated):
-    """`[[slab.defects]]`: a knot, check, void, bark inclusion or metal, as a circle or an outline, with a depth."""
+    """`[[slab.defects]]`: a knot, check, void, bark inclusion, soft pith or metal, as a circle or an outline, with a depth."""
 
-    kind: Literal["knot", "check", "void", "bark", "metal"] = Field(description="what it is")
+    kind: Literal["knot", "check", "void", "bark", "pith", "metal"] = Field(
+        description="what it is; pith: soft wood about it"
+    )
     face: Literal["A", "B", "both"] = Field("A", description="the face on which it is seen")
     at: Point | None = Field(None, description="centre of a round defect")
     diameter: Positive | None = Field(None, description="of a round defect")
@@ -319,8 +323,19 @@ class JobFile(Stated):
     checks: list[Check] = Field(default_factory=list, description="what was found after a face was cut")
     rereadings: list[Rereading] = Field(default_factory=list, description="the slab read again after a rest")
     as_made: AsMade | None = Field(None, description="what came out")
+    mends: list[Mend] = Field(default_factory=list, description="how each defect that stays in the top is mended")
     base: Base | None = Field(None, description="the welded steel base")
     top: Top | None = Field(None, description="what is cut into the finished top")
+
+    @model_validator(mode="after")
+    def _mend_what_is_there(self) -> Self:
+        there = len(self.slab.defects) if self.slab is not None else 0
+        told = [mend.defect for mend in self.mends]
+        if beyond := [number for number in told if number > there]:
+            raise ValueError(f"[[mends]] defect = {beyond[0]}, but [[slab.defects]] has {there}")
+        if twice := [number for number in told if told.count(number) > 1]:
+            raise ValueError(f"[[mends]] states defect = {twice[0]} twice; one of them must go")
+        return self
 
     @model_validator(mode="after")
     def _reread_what_was_read(self) -> Self:

@@ -6,6 +6,7 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
+from slabwright.job.epoxy_models import Epoxy, ThinEpoxy
 from slabwright.job.fields import Length, NotNegative, Number, Point, Positive, Stated, Whole
 from slabwright.quantities import Units
 
@@ -210,19 +211,6 @@ class Router(Stated):
         return self.bit_diameter if self.bearing else self.bushing_diameter
 
 
-class Epoxy(Stated):
-    """`[epoxy]`: the casting epoxy, from its data sheet."""
-
-    name: str = Field("casting epoxy", description="as it is called on the sheets")
-    resin_parts: Number = Field(100.0, gt=0, description="by mass")
-    hardener_parts: Number = Field(50.0, gt=0, description="by mass")
-    density: Number = Field(1.1, gt=0, description="of the mix, kg per litre")
-    greatest_pour: Positive = Field(20.0, description="depth of one pour")
-    hours_between_pours: Number = Field(12.0, ge=0, description="at least")
-    hours_before_machining: Number = Field(72.0, ge=0, description="at least, after the last pour")
-    waste: Number = Field(0.15, ge=0, lt=5, description="share mixed beyond what is filled")
-
-
 class Prices(Stated):
     """`[prices]`: what things cost the shop, in the job's currency."""
 
@@ -277,6 +265,7 @@ class ShopFile(Stated):
     allowance: Allowance = Field(Allowance(), description="what comes off after milling")
     router: Router = Field(Router(), description="the hand-held router that follows a template")
     epoxy: Epoxy = Field(Epoxy(), description="the casting epoxy, from its data sheet")
+    thin_epoxy: ThinEpoxy = Field(ThinEpoxy(), description="the thin penetrating epoxy, from its data sheet")
     prices: Prices = Field(Prices(), description="what things cost the shop")
     saw: MetalSaw = Field(MetalSaw(), description="the saw that cuts the steel")
     steel: Steel = Field(Steel(), description="how steel is bought")
