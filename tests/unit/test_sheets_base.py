@@ -50,6 +50,13 @@ KINDS = {
     "trestles": ('base = "closed loops"', 'base = "trestles"', ""),
     "four legs": ('base = "closed loops"', 'base = "four legs"', ""),
 }
+MORE = {
+    "one row of bolts": (
+        'base = "closed loops"',
+        'base = "U legs"',
+        "\n[base]\nplate = { width = 70, bolt_rows = 1 }\nloads = { push_along = 600 }\n",
+    ),
+}
 
 
 @cache
@@ -57,7 +64,7 @@ def worked_out(name: str) -> Plan:
     """The plan of an example, or of the window bench on another kind of base."""
     if name in NAMES:
         return plan(load_job(EXAMPLES / name / "job.toml"))
-    before, after, more = KINDS[name]
+    before, after, more = (KINDS | MORE)[name]
     with TemporaryDirectory() as folder:
         here = Path(folder) / "job"
         shutil.copytree(EXAMPLES / "window-bench", here)
@@ -167,10 +174,17 @@ def test_what_moves_tips_and_sags_stands_on_its_sheet(monkeypatch: pytest.Monkey
         share = getattr(base.sway_shares.x, name)
         assert f"{share:.0%} {getattr(base.sway_shares.y, name):.0%}" in said
     assert f"{base.mends[0].sway_x:.0f} N/mm" in said
-    # Its bolts are pulled too hard, and the sheet says so.
     pull = base.bolt_pull
+    assert pull is not None and pull.margin > 1.0
+    assert f"{pull.bolt}, {pull.pull:.0f} N ({pull.case}); it may bear {pull.allowed:.0f} N" in said
+
+
+def test_bolts_that_are_pulled_too_hard_stand_on_the_sheet_with_what_mends_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = worked_out("one row of bolts")
+    pull = base_of(whole).bolt_pull
     assert pull is not None and pull.margin < 1.0
-    assert f"pulled with {pull.pull:.0f} N" in said
+    said = printed(whole, monkeypatch)["How the base stands"]
+    assert f"pulled with {pull.pull:.0f} N" in said and "two rows of bolts on each plate" in said
 
 
 @pytest.mark.parametrize("name", NAMES)

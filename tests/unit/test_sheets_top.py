@@ -140,19 +140,20 @@ def test_dimensions_run_from_the_left_end_and_the_centre_line(monkeypatch: pytes
     context, top = Context(worked_out("metric")), top_of("metric")
     face = face_drawing(context, top, "underside")
     pocket = top.layout.named("left plate")
+    bolts = [top.layout.named(f"left {row} middle").along or 0.0 for row in ("outer", "inner")]
     assert pocket.length is not None and pocket.along is not None
     along = [each.value for each in face.along]
-    for value in (pocket.along - pocket.length / 2, pocket.along, pocket.along + pocket.length / 2, 1620.0):
+    for value in (pocket.along - pocket.length / 2, *bolts, pocket.along + pocket.length / 2, 1620.0):
         assert min(abs(value - each) for each in along) < 0.01
     assert [e.value for e in face.across if abs(e.value) == 230.0] == [-230.0, 230.0]
     said = printed(worked_out("metric"), monkeypatch)["Top, underside"]
-    for figure in ("371.8", "468.2", "1780", "359.8", "2200", "10.0", "34.0", "under hole 21.0 mm"):
+    for figure in ("356.8", "483.2", "375", "1825", "359.8", "2200", "10.0", "34.0", "under hole 21.0 mm"):
         assert figure in said
 
 
 def test_inches_are_told_to_a_thirty_second_and_in_thousandths(monkeypatch: pytest.MonkeyPatch) -> None:
     said = printed(in_inches(worked_out("metric")), monkeypatch)
-    assert '16 17/32"' in said["Top, underside"]  # 420 mm = 16.535 in
+    assert '14 3/4"' in said["Top, underside"]  # 375 mm = 14.764 in
     assert "16.535" in said["Features of the top"]
     assert "lbf" in said["Fastenings"] and " mm" not in said["Movement"]
     assert mark(12.7, Words("inch")) == '1/2"' and mark(-0.001, Words("metric")) == "0"
