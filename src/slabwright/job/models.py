@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 
 from slabwright.geometry.faces import FaceName
 from slabwright.job.base_models import Base
+from slabwright.job.cable_models import Cable
 from slabwright.job.epoxy_models import Epoxy
 from slabwright.job.fields import (
     Length,
@@ -26,6 +27,7 @@ from slabwright.job.fields import (
     Whole,
     Words,
 )
+from slabwright.job.finish_models import Finish
 from slabwright.job.mend_models import Mend
 from slabwright.job.shop_models import Allowance, Bed, Machine, Prices, Shims, ShopFile, Sled
 from slabwright.job.top_models import Top
@@ -82,8 +84,19 @@ class JobHead(Stated):
     paper: Literal["A4", "Letter"] | None = Field(
         None, description="A4 (default for metric) or Letter (default for inch)"
     )
+    projection: Literal["first-angle", "third-angle"] | None = Field(
+        None,
+        description="how views lie beside each other: first-angle (default for metric) or third-angle (default for inch)",
+    )
     date: Words = Field("", description="of this revision, as it is to be printed")
     revision: Words = Field("1", description="printed on every sheet")
+
+    @property
+    def first_angle(self) -> bool:
+        """Whether a view is drawn on the side away from where it is looked from."""
+        if self.projection is not None:
+            return self.projection == "first-angle"
+        return self.units == "metric"
 
 
 class Piece(Stated):
@@ -326,6 +339,12 @@ class JobFile(Stated):
     mends: list[Mend] = Field(default_factory=list, description="how each defect that stays in the top is mended")
     base: Base | None = Field(None, description="the welded steel base")
     top: Top | None = Field(None, description="what is cut into the finished top")
+    finish: Finish | None = Field(None, description="what the piece is finished with, and when")
+    cables: list[Cable] = Field(
+        default_factory=list,
+        max_length=40,
+        description="cables of listed assemblies, from their outlets to their plugs",
+    )
 
     @model_validator(mode="after")
     def _mend_what_is_there(self) -> Self:
@@ -341,4 +360,12 @@ class JobFile(Stated):
     def _reread_what_was_read(self) -> Self:
         if self.rereadings and self.slab is None:
             raise ValueError("[[rereadings]] want a [slab]: its species at least")
+        return self
+
+    @model_validator(mode="after")
+    def _cables_differ(self) -> Self:
+        names = [cable.name for cable in self.cables]
+        twice = next((name for name in names if names.count(name) > 1), None)
+        if twice is not None:
+            raise ValueError(f"two cables are called {twice!r}; give each a name of its own")
         return self

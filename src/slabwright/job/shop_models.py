@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from slabwright.job.epoxy_models import Epoxy, ThinEpoxy
 from slabwright.job.fields import Length, NotNegative, Number, Point, Positive, Stated, Whole
+from slabwright.job.finish_models import Coatings
 from slabwright.quantities import Units
 
 
@@ -269,6 +270,9 @@ class ShopFile(Stated):
     prices: Prices = Field(Prices(), description="what things cost the shop")
     saw: MetalSaw = Field(MetalSaw(), description="the saw that cuts the steel")
     steel: Steel = Field(Steel(), description="how steel is bought")
+    coatings: Coatings = Field(
+        default_factory=list, max_length=60, description="paints and oils, from their data sheets"
+    )
 
     @model_validator(mode="before")
     @classmethod
