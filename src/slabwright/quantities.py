@@ -79,6 +79,47 @@ def parse_length(value: object, plain: str = "mm") -> float:
     return _within_reason(float(value) * _SIZES[plain], value)
 
 
+_MASSES = {
+    **dict.fromkeys(("kg", "kilo", "kilos", "kilogram", "kilograms"), 1.0),
+    **dict.fromkeys(("g", "gram", "grams"), 0.001),
+    **dict.fromkeys(("t", "tonne", "tonnes"), 1000.0),
+    **dict.fromkeys(("lb", "lb.", "lbs", "lbs.", "pound", "pounds"), POUND),
+    **dict.fromkeys(("oz", "oz.", "ounce", "ounces"), POUND / 16.0),
+}
+_MASS_LIKE_THIS = "write a weight such as 95, 95 kg or 210 lb"
+_MASS = re.compile(r"\s*([+-]?)\s*([0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)\s*([a-z]+\.?)?\s*")
+HEAVIEST = 1e5
+"""A mass beyond this [kg] is a slip of the keyboard."""
+
+
+def parse_mass(value: object, plain: str = "kg") -> float:
+    """Mass that a person typed: a number, or a text with a unit (`95 kg`, `210 lb`, `1,5 kg`).
+
+    Args:
+        value: a number, or a text
+        plain: unit of a number that has none: kg or lb
+
+    Returns:
+        The mass [kg].
+
+    Raises:
+        QuantityError: it is no mass.
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise QuantityError(f"{_shown(value)} is not a weight; {_MASS_LIKE_THIS}")
+    if isinstance(value, str):
+        match = _MASS.fullmatch(value.lower()) if len(value) <= 60 else None
+        unit = (match[3] or plain) if match else ""
+        if not match or unit not in _MASSES or re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", match[2]):
+            raise QuantityError(f"{_shown(value)} is not a weight; {_MASS_LIKE_THIS}")
+        mass = float(match[1] + match[2].replace(",", ".")) * _MASSES[unit]
+    else:
+        mass = float(value) * _MASSES[plain] if abs(value) <= HEAVIEST / POUND else math.inf
+    if not abs(mass) <= HEAVIEST:
+        raise QuantityError(f"{_shown(value)} is not the weight of anything in a shop; {_MASS_LIKE_THIS}")
+    return mass
+
+
 def _within_reason(length: float, value: object) -> float:
     if not math.isfinite(length) or abs(length) > LONGEST:
         raise QuantityError(f"{_shown(value)} is not a length of anything in a shop; {_LIKE_THIS}")

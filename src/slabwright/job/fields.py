@@ -11,12 +11,20 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, WithJsonSchema
 
-from slabwright.quantities import Units, parse_length
+from slabwright.quantities import Units, parse_length, parse_mass
 
 
 def _length(value: object, info: ValidationInfo) -> float:
     units: Units = (info.context or {}).get("units", "metric")
     return parse_length(value, "in" if units == "inch" else "mm")
+
+
+def _mass(value: object, info: ValidationInfo) -> float:
+    units: Units = (info.context or {}).get("units", "metric")
+    mass = parse_mass(value, "lb" if units == "inch" else "kg")
+    if mass <= 0.0:
+        raise ValueError("must weigh more than 0")
+    return mass
 
 
 def _above(least: float, *, itself: bool, word: str = "") -> Callable[[object, ValidationInfo], float | str]:
@@ -68,6 +76,8 @@ PositiveOrThrough = Annotated[
     BeforeValidator(_above(0.0, itself=False, word="through")),
     _published("LengthOrThrough"),
 ]
+Mass = Annotated[float, BeforeValidator(_mass), _published("MassAboveZero")]
+"""A weight as people type it: `95`, `95 kg`, `210 lb`; held in kg. A plain number is kg, in an inch job lb."""
 Number = Annotated[float, BeforeValidator(_number)]
 Whole = Annotated[int, BeforeValidator(_number)]
 Words = Annotated[str, BeforeValidator(_words, json_schema_input_type=str | int)]

@@ -13,6 +13,7 @@ _TAKES = {
     "LengthFromZero": "length from 0",
     "LengthOrMax": "`max`, or length above 0",
     "LengthOrThrough": "`through`, or length above 0",
+    "MassAboveZero": "weight above 0",
 }
 _OPENING = """\
 # The job file and the shop file: every key
@@ -134,5 +135,6 @@ def _default(part: dict[str, Any]) -> str:
     if isinstance(default, list):
         return f"{', '.join(f'{item:g}' for item in default)} mm"
     if isinstance(default, int | float):
-        return f"{default:g} mm" if "$ref" in part else f"{default:g}"
+        unit = "kg" if part.get("$ref", "").endswith("MassAboveZero") else "mm"
+        return f"{default:g} {unit}" if "$ref" in part else f"{default:g}"
     return f"`{default}`"

@@ -15,6 +15,7 @@ from slabwright.job.cable_models import Cable
 from slabwright.job.epoxy_models import Epoxy
 from slabwright.job.fields import (
     Length,
+    Mass,
     Moistures,
     NotNegative,
     Number,
@@ -28,6 +29,7 @@ from slabwright.job.fields import (
     Words,
 )
 from slabwright.job.finish_models import Finish
+from slabwright.job.hands_models import Hands
 from slabwright.job.mend_models import Mend
 from slabwright.job.shop_models import Allowance, Bed, Machine, Prices, Shims, ShopFile, Sled
 from slabwright.job.top_models import Top
@@ -310,6 +312,7 @@ class Slab(Stated):
         "rough, rest, skim", description="cut both faces in one go, or rough both, let the slab rest, and skim both"
     )
     reading_error: NotNegative = Field(0.1, description="standard error of one reading of the gauge")
+    weighed: Mass | None = Field(None, description="of the rough slab on scales, as it was read; it rules every weight")
 
     @model_validator(mode="after")
     def _one_survey(self) -> Self:
@@ -340,6 +343,7 @@ class JobFile(Stated):
     base: Base | None = Field(None, description="the welded steel base")
     top: Top | None = Field(None, description="what is cut into the finished top")
     finish: Finish | None = Field(None, description="what the piece is finished with, and when")
+    hands: Hands | None = Field(None, description="who and what lifts in this job, where it is not as the shop states")
     cables: list[Cable] = Field(
         default_factory=list,
         max_length=40,

@@ -39,6 +39,14 @@ _KINDS: dict[str, dict[str, Any]] = {
         "description": "A length above zero, or through: from face to face.",
         "anyOf": [{"const": "through"}, {"type": "number", "exclusiveMinimum": 0}, _TYPED],
     },
+    "MassAboveZero": {
+        "title": "Weight above zero",
+        "description": "A number in the file's own units (kg, or lb in an inch job), or a text with a unit.",
+        "anyOf": [
+            {"type": "number", "exclusiveMinimum": 0},
+            {"type": "string", "pattern": "[0-9]", "examples": ["95 kg", "210 lb"]},
+        ],
+    },
 }
 _LIMITS = {"ge": "minimum", "gt": "exclusiveMinimum", "le": "maximum", "lt": "exclusiveMaximum"}
 _LIMITS |= {"min_length": "minLength", "max_length": "maxLength"}

@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from slabwright.job.epoxy_models import Epoxy, ThinEpoxy
 from slabwright.job.fields import Length, NotNegative, Number, Point, Positive, Stated, Whole
 from slabwright.job.finish_models import Coatings
+from slabwright.job.hands_models import Hands
 from slabwright.quantities import Units
 
 
@@ -270,6 +271,7 @@ class ShopFile(Stated):
     prices: Prices = Field(Prices(), description="what things cost the shop")
     saw: MetalSaw = Field(MetalSaw(), description="the saw that cuts the steel")
     steel: Steel = Field(Steel(), description="how steel is bought")
+    hands: Hands = Field(Hands(), description="who and what lifts")
     coatings: Coatings = Field(
         default_factory=list, max_length=60, description="paints and oils, from their data sheets"
     )
