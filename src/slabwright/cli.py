@@ -32,17 +32,23 @@ def _progress() -> Iterator[Callable[[str], None]]:
     if not sys.stderr.isatty():
         yield lambda _: None
         return
-    from rich.console import Console
 
-    with Console(stderr=True).status("Reading the job") as status:
-        yield lambda step: status.update(step)
+    def told(step: str) -> None:
+        sys.stderr.write(f"\r\x1b[2K{step}")
+        sys.stderr.flush()
+
+    told("Reading the job")
+    try:
+        yield told
+    finally:
+        told("")
 
 
 def _planned(job_path: Path, progress: Callable[[str], None]) -> Any:
     from slabwright.job import load_job
     from slabwright.plan import plan
 
-    return plan(load_job(job_path), progress)
+    return plan(load_job(job_path), progress, beside=True)
 
 
 def _write_plan(result: Any, out: Path) -> Path:

@@ -7,11 +7,13 @@ import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from slabwright import __version__
 from slabwright.accounts import as_plain, figure, working
 from slabwright.base.basing import BasePlan
+from slabwright.beside import Beside
 from slabwright.findings import FROM_MEMORY, Finding, SlabwrightError
 from slabwright.job.load import SHOP_FILE
 from slabwright.job.loaded import Job
@@ -114,12 +116,13 @@ def _placed(job: Job) -> Iterator[None]:
         raise SlabwrightError(f"{place.file}:{place.line}: {message}" if place else f"{other}: {message}") from error
 
 
-def plan(job: Job, progress: Progress = _quiet) -> Plan:
+def plan(job: Job, progress: Progress = _quiet, *, beside: bool = False) -> Plan:
     """Work out all that follows from a job.
 
     Args:
         job: from `load_job`
         progress: told each step in a few words
+        beside: work out the machine's programs in a second process, where that can be done and helps
 
     Returns:
         The plan: what could be worked out, what waits for what, and the problems.
@@ -132,11 +135,10 @@ def plan(job: Job, progress: Progress = _quiet) -> Plan:
 
     # The matrices are small: threads for them only wait for each other.
     with threadpool_limits(limits=1, user_api="blas"):
-        return _plan(ripest(job), progress)
+        return _plan(ripest(job), progress, beside)
 
 
-def _plan(job: Job, progress: Progress) -> Plan:
-    from slabwright.base.basing import base_plan
+def _plan(job: Job, progress: Progress, beside: bool) -> Plan:
     from slabwright.machine.locating import locating
     from slabwright.machine.machining import runs
     from slabwright.slab.board import board, check_findings, planned_board, planned_findings
@@ -146,7 +148,6 @@ def _plan(job: Job, progress: Progress) -> Plan:
     from slabwright.slab.passes import passes_of
     from slabwright.slab.stated_sizes import choice_findings, defect_findings, size_findings
     from slabwright.slab.survey import survey, survey_findings
-    from slabwright.top.topping import top_plan
 
     stated = job.stated
     units = stated.job.units
@@ -203,35 +204,50 @@ def _plan(job: Job, progress: Progress) -> Plan:
         None if wanted == "max" else wanted, low, slab.seat.thickness_even_filled, stated.checks, stated.as_made
     )
     found += check_findings(stated.checks, made, units)
-    machine, waiting = _machined(job, slab, found, progress)
+    machining = Beside(partial(_machined, job, slab, tuple(found)), progress, beside=beside)
+    after: list[Finding] = []
+    top, base, waiting = _topped(job, slab, made, after, progress, density=density, modulus=modulus)
+    machine, machine_waits, more = machining.result()
+    found += more
+    waiting = (*machine_waits, *waiting)
     if machine is not None:
         slab = dataclasses.replace(slab, passes=passes_of(slab.stock_a, slab.stock_b, runs(machine.settings)))
-    top = None
-    if stated.piece.length is None:
-        waiting = (*waiting, Waiting("top", "the finished length: [piece] length"))
+        if top is not None:
+            progress("Locating")
+            with _placed(job):
+                lying, more = locating(job, top, as_made=made.basis == "as made")
+            after += more
+            machine = dataclasses.replace(machine, locating=lying)
+            waiting = (*waiting, *_features_wait(top, lying is not None, made))
+    return Plan(made, slab, top, base, machine, waiting, (*found, *after), job)
+
+
+def _topped(
+    job: Job, slab: SlabPlan, made: Board, found: list[Finding], progress: Progress, *, density: float, modulus: float
+) -> tuple[TopPlan | None, BasePlan | None, tuple[Waiting, ...]]:
+    """The top and the base, as far as they can be worked out; what they have to say goes to `found`."""
+    from slabwright.base.basing import base_plan
+    from slabwright.top.topping import top_plan
+
+    top, base = None, None
+    waiting: tuple[Waiting, ...] = ()
+    if job.stated.piece.length is None:
+        waiting = (Waiting("top", "the finished length: [piece] length"),)
     elif made.thickness <= 0.0:
-        waiting = (*waiting, Waiting("top", "a board that is sure of some thickness"))
+        waiting = (Waiting("top", "a board that is sure of some thickness"),)
     else:
         with _placed(job):
             top, more = top_plan(job, slab, made, progress)
         found += more
         if top is None:
-            waiting = (*waiting, Waiting("top", "room for the piece in the slab"))
-        elif machine is not None:
-            progress("Locating")
-            with _placed(job):
-                lying, more = locating(job, top, as_made=made.basis == "as made")
-            found += more
-            machine = dataclasses.replace(machine, locating=lying)
-            waiting = (*waiting, *_features_wait(top, lying is not None, made))
-    base = None
+            waiting = (Waiting("top", "room for the piece in the slab"),)
     if top is not None:
         with _placed(job):
             base, more = base_plan(job, top, made, density=density, modulus=modulus, progress=progress)
         found += more
     if base is None:
         waiting = (*waiting, Waiting("base", _base_waits(job, top is not None)))
-    return Plan(made, slab, top, base, machine, waiting, tuple(found), job)
+    return top, base, waiting
 
 
 def _base_waits(job: Job, placed: bool) -> str:
@@ -254,23 +270,21 @@ def _features_wait(top: TopPlan, touched: bool, made: Board) -> tuple[Waiting, .
 
 
 def _machined(
-    job: Job, slab: SlabPlan, found: list[Finding], progress: Progress
-) -> tuple[MachinePlan | None, tuple[Waiting, ...]]:
-    """The machine's part, where a machine is stated and nothing says stop; what it has to say goes to `found`."""
+    job: Job, slab: SlabPlan, found: tuple[Finding, ...], progress: Progress
+) -> tuple[MachinePlan | None, tuple[Waiting, ...], tuple[Finding, ...]]:
+    """The machine's part, where a machine is stated and nothing of what was found says stop; and what it has to say."""
     from slabwright.machine.machining import machining
 
     if not any(key.startswith("shop:machine.") for key in job.where):
-        return None, (
-            Waiting("machine", "your own [machine] in the shop file: no program is written for a guessed one"),
-        )
+        wanted = Waiting("machine", "your own [machine] in the shop file: no program is written for a guessed one")
+        return None, (wanted,), ()
     stops = [finding.code for finding in found if finding.severity == "stop"]
     if stops:
-        return None, (Waiting("machine", f"the stop to be mended: {stops[0]}"),)
+        return None, (Waiting("machine", f"the stop to be mended: {stops[0]}"),), ()
     machine, more = machining(job, slab, progress)
-    found += more
     if machine is None or (machine.kind == "gantry" and not machine.programs):
-        return machine, (Waiting("machine", "the stop to be mended: no program is written"),)
-    return machine, ()
+        return machine, (Waiting("machine", "the stop to be mended: no program is written"),), more
+    return machine, (), more
 
 
 def as_json(result: Plan) -> dict[str, Any]:

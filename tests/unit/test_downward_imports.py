@@ -14,7 +14,7 @@ HOME = Path(slabwright.__file__).parent
 # Lowest first: what stands in a row may import from rows above it and from its own room.
 ROWS: tuple[tuple[str, ...], ...] = (
     ("findings", "quantities", "accounts"),
-    ("written",),
+    ("written", "beside"),
     ("reference", "geometry"),
     ("job",),
     ("slab",),
