@@ -19,11 +19,13 @@ from slabwright.base.loads import loads_of
 from slabwright.job.base_models import BaseLoads
 from slabwright.job.load import load_job
 from slabwright.plan import Plan, plan
+from slabwright.quantities import Units
 from slabwright.sheets import document
 from slabwright.sheets.base_cut_drawing import lean
 from slabwright.sheets.base_drawing import seen_from
 from slabwright.sheets.base_sheets import base_sheets
-from slabwright.sheets.base_views_sheet import answer
+from slabwright.sheets.base_view_3d import part_number, view_3d_sheet
+from slabwright.sheets.base_views_sheet import answer, views_sheet
 from slabwright.sheets.base_words import steel_name
 from slabwright.sheets.blocks import Sheet
 from slabwright.sheets.context import Context
@@ -31,6 +33,7 @@ from slabwright.sheets.top_words import tape
 from slabwright.sheets.words import Words
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
+TEXTS, RINGS, PATHS = (f"{{http://www.w3.org/2000/svg}}{kind}" for kind in ("text", "circle", "path"))
 NAMES = ("reading-table", "window-bench", "hall-desk")
 
 
@@ -250,7 +253,7 @@ def test_no_words_leave_their_drawing(name: str, head: dict[str, object]) -> Non
     for svg in drawings(base_sheets(Context(with_head(worked_out(name), **head)))):
         root = ElementTree.fromstring(svg)
         width = float(root.attrib["viewBox"].split()[2])
-        for text in root.iter("{http://www.w3.org/2000/svg}text"):
+        for text in root.iter(TEXTS):
             wide = 0.46 * float(text.attrib["font-size"]) * len(text.text or "")
             left = (
                 float(text.attrib["x"]) - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.attrib["text-anchor"]]
@@ -265,6 +268,46 @@ def drawings(value: Any) -> list[str]:
     if isinstance(value, dict):
         return ([value["svg"]] if "svg" in value else []) + drawings(list(value.values()))
     return [svg for item in value for svg in drawings(item)] if isinstance(value, list) else []
+
+
+@pytest.mark.parametrize("units", ["metric", "inch"])
+@pytest.mark.parametrize("projection", [None, "first-angle", "third-angle"])
+def test_views_lie_as_the_projection_says(units: Units, projection: str | None) -> None:
+    whole = with_head(worked_out("reading-table"), units=units, projection=projection)
+    first = projection == "first-angle" if projection else units == "metric"
+    [svg, *_] = drawings(views_sheet(Context(whole), base_of(whole)))
+    at = {text.text: float(text.attrib["y"]) for text in ElementTree.fromstring(svg).iter(TEXTS)}
+    assert ("From the left end" in at) == first and ("From the right end" in at) == (not first)
+    # Seen from above it is drawn below the front in first angle, above it in third.
+    assert (at["From above"] > at["From the near side"]) == first
+    assert any(f"{'first' if first else 'third'} angle" in (said or "") for said in at)
+    # The symbol is a cone's two views; the rings stand on the side away from its small end, or beside it.
+    rings = [ring for ring in ElementTree.fromstring(svg).iter(RINGS) if float(ring.attrib["r"]) == 3.5]
+    cone = next(
+        path.attrib["d"] for path in ElementTree.fromstring(svg).iter(PATHS) if path.attrib["d"].count("L") == 3
+        and path.attrib["d"].endswith("Z") and path.attrib["stroke-width"] == "0.25" and path.attrib["fill"] == "none"
+        and abs(float(path.attrib["d"][1:].split()[0]) - float(rings[0].attrib["cx"])) < 16.0
+    )  # fmt: skip
+    small = float(cone[1:].split()[0])
+    assert len(rings) == 1 and (float(rings[0].attrib["cx"]) > small) == first
+
+
+@pytest.mark.parametrize("name", [*NAMES, *KINDS])
+@pytest.mark.parametrize("head", [{"units": "metric", "paper": "A4"}, {"units": "inch", "paper": "Letter"}], ids=str)
+def test_the_base_as_it_stands_has_the_numbers_of_its_cut_list(name: str, head: dict[str, object]) -> None:
+    whole = with_head(worked_out(name), **head)
+    base = base_of(whole)
+    assert base.cut_list is not None
+    [svg] = drawings(view_3d_sheet(Context(whole), base))
+    said = [text.text for text in ElementTree.fromstring(svg).iter(TEXTS)]
+    assert "left end" in said and "near edge" in said
+    for number, part in enumerate(base.cut_list.parts, start=1):
+        if part.name != "cap":
+            assert 1 <= said.count(str(number)) <= part.count
+    for member in base.drawn.members:
+        if member.part == "frame":
+            known = part_number(base, base.drawn, member)
+            assert known is not None and base.cut_list.parts[known - 1].section == member.section.name
 
 
 def test_a_free_frame_has_no_height_stack(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Literal
 
 import numpy as np
@@ -111,8 +112,8 @@ def _tube(drawn: Drawn, member: Member, side: Side) -> BaseGeometry:
     up = np.array(member.up) - np.dot(member.up, along) * along
     up /= np.linalg.norm(up)
     over = np.cross(along, up)
-    first = first - along * _run_on(drawn, member, member.first, along)
-    last = last + along * _run_on(drawn, member, member.last, along)
+    first = first - along * run_on(drawn, member, member.first, along)
+    last = last + along * run_on(drawn, member, member.last, along)
     half_deep, half_wide = member.section.depth / 2, member.section.width / 2
     sight = {"front": 1, "left": 0, "right": 0, "above": 2}[side]
     if member.section.kind == "round tube" and abs(along[sight]) > _ALONG_ITS_LINE:
@@ -123,16 +124,19 @@ def _tube(drawn: Drawn, member: Member, side: Side) -> BaseGeometry:
     return MultiPoint(flat(np.array(corners), side)).convex_hull
 
 
-def _run_on(drawn: Drawn, member: Member, node: str, along: Floats) -> float:
-    """Half of the thickest tube that it meets at a node and that does not go on in its line [mm]."""
-    found = 0.0
+def run_on(drawn: Drawn, member: Member, node: str, along: Floats) -> float:
+    """Half of the thickest tube that it meets at a node and that does not go on in its line; where one goes through: 0 [mm]."""
+    if not _ends_at(drawn, member, node, along):
+        return 0.0
+    met: list[tuple[float, Floats]] = []
     for other in drawn.members:
         if other.part != "frame" or other is member or node not in (other.first, other.last):
             continue
         ends = np.subtract(drawn.nodes[other.last], drawn.nodes[other.first])
-        if abs(np.dot(ends / np.linalg.norm(ends), along)) < _ALONG_ITS_LINE:
-            found = max(found, other.section.depth / 2)
-    return found if _ends_at(drawn, member, node, along) else 0.0
+        met.append((other.section.depth / 2, ends / np.linalg.norm(ends)))
+    if any(abs(np.dot(one, another)) >= _ALONG_ITS_LINE for (_, one), (_, another) in combinations(met, 2)):
+        return 0.0
+    return max((half for half, way in met if abs(np.dot(way, along)) < _ALONG_ITS_LINE), default=0.0)
 
 
 def _ends_at(drawn: Drawn, member: Member, node: str, along: Floats) -> bool:

@@ -36,23 +36,25 @@ def views_sheet(context: Context, plan: BasePlan) -> Sheet:
     """Three views, the height stack, and whether the legs can be cut now."""
     words, paper = context.words, context.paper
     room = paper.inner_height - _STACK - 5.0
-    drawn: list[Block] = [blocks.picture(three_views(plan, paper.picture_width, room, words))]
+    first = context.plan.job.stated.job.first_angle
+    drawn: list[Block] = [blocks.picture(three_views(plan, paper.picture_width, room, words, first))]
     if plan.stack is not None:
         drawn.append(blocks.picture(stack_drawing(plan, plan.stack, paper.picture_width, words)))
     lead = f"{plan.kind[:1].upper()}{plan.kind[1:]}, {tape(plan.height.even, words)} high, {words.weight(plan.mass)} of steel."
     return Sheet("The base", lead, drawn, [_text(context, plan)])
 
 
-def three_views(plan: BasePlan, width: float, most: float, words: Words) -> Picture:
-    """Front, end and plan to one scale, as first angle (metric) or third angle (inches) lays them out.
+def three_views(plan: BasePlan, width: float, most: float, words: Words, first: bool) -> Picture:
+    """Front, end and plan to one scale, as first angle or third angle lays them out, with its symbol.
 
     Args:
         plan: the base
         width: of the drawing [mm]
         most: its greatest height [mm]
         words: how figures are written
+        first: whether they lie in first angle
     """
-    end: Side = "left" if words.metric else "right"
+    end: Side = "left" if first else "right"
     front, side, above = seen_from(plan, "front"), seen_from(plan, end), seen_from(plan, "above")
     fx0, fy0, fx1, fy1 = front.bounds
     sx0, _, sx1, _ = side.bounds
@@ -65,7 +67,6 @@ def three_views(plan: BasePlan, width: float, most: float, words: Words) -> Pict
     tall = 2 * _HEAD + _BETWEEN + _BELOW + scale * (high + ay1 - ay0)
     drawing = Picture(width, tall)
     left = _LEFT
-    first = words.metric
     front_top = _HEAD if first else 2 * _HEAD + _BELOW + scale * (ay1 - ay0)
     plan_top = _HEAD + scale * high + _BETWEEN + _HEAD if first else _HEAD
     x0 = min(fx0, ax0)
@@ -85,7 +86,7 @@ def three_views(plan: BasePlan, width: float, most: float, words: Words) -> Pict
     corner = left + scale * wide + _GAP
     low = plan_top + scale * (ay1 - ay0) - 8.0
     projection_mark(drawing, corner, low, first)
-    drawing.text(corner, low - 2.5, f"1 : {1 / scale:.0f}", fill=SOFT)
+    drawing.text(corner, low - 2.5, f"1 : {1 / scale:.0f}, {'first' if first else 'third'} angle", fill=SOFT)
     return drawing
 
 
