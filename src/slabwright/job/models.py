@@ -12,6 +12,7 @@ from pydantic import Field, model_validator
 from slabwright.geometry.faces import FaceName
 from slabwright.job.base_models import Base
 from slabwright.job.cable_models import Cable
+from slabwright.job.carry_models import Delivery
 from slabwright.job.epoxy_models import Epoxy
 from slabwright.job.fields import (
     Length,
@@ -342,6 +343,7 @@ class JobFile(Stated):
     mends: list[Mend] = Field(default_factory=list, description="how each defect that stays in the top is mended")
     base: Base | None = Field(None, description="the welded steel base")
     top: Top | None = Field(None, description="what is cut into the finished top")
+    delivery: Delivery | None = Field(None, description="the way in, step by step")
     finish: Finish | None = Field(None, description="what the piece is finished with, and when")
     hands: Hands | None = Field(None, description="who and what lifts in this job, where it is not as the shop states")
     cables: list[Cable] = Field(
