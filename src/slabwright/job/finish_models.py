@@ -320,6 +320,25 @@ class Coating(Stated):
             raise ValueError("density of the mix must lie between density_a and density_b")
         return self
 
+    @model_validator(mode="after")
+    def _points_go_together(self) -> Self:
+        for name in ("without_sanding", "after_scuffing"):
+            own = getattr(self, name)
+            for point in self.more.at:
+                there = getattr(point, name)
+                if there is None:
+                    continue
+                if own is None:
+                    raise ValueError(
+                        f"the point at {point.temperature:g} degrees states {name}; state the coating's own too"
+                    )
+                if (own.greatest is None) != (there.greatest is None):
+                    raise ValueError(
+                        f"{name} has a greatest at some temperatures and none at others: state it at {point.temperature:g}"
+                        f" and at {self.more.stated_at:g} degrees, or at neither"
+                    )
+        return self
+
     @property
     def two_parts(self) -> bool:
         """Whether it is mixed of two components."""
