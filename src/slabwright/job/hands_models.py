@@ -53,7 +53,7 @@ class Hands(Stated):
                 )
         return self
 
-    def most_of(self, aid: Aid) -> float | None:
+    def most_of(self, aid: str) -> float | None:
         """What an aid may carry [kg]; None where nothing is stated or it has no such limit."""
         return {
             "hoist": self.hoist_most,
