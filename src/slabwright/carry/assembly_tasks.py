@@ -14,7 +14,7 @@ from slabwright.job.top_models import Bar, Outlet
 from slabwright.quantities import Units, format_length, format_mass
 from slabwright.top.results import TopPlan
 
-TOP_SHEET = "Underside"
+TOP_SHEET = "Top, underside"
 BASE_SHEET = "The base"
 CABLE_SHEET = "Cables"
 _MAINS = "Only listed assemblies, unplugged; the maker's sheet and the local code say how. Anything fixed: licensed practice."
