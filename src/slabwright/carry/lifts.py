@@ -147,7 +147,7 @@ class _Choice:
 
 def _ends(kind: LiftKind, state: State, mass: float) -> tuple[tuple[float, float], float]:
     """Weight of each end, and the length between the ends [kg, mm]."""
-    across = kind.ends[0] in ("near edge", "near side")
+    across = kind.ends[0].startswith("near")
     start, size, centre = (
         (state.start[1], state.width, state.centre.y) if across else (state.start[0], state.length, state.centre.x)
     )
@@ -176,7 +176,7 @@ def _lift(kind: LiftKind, state: State, count: int, hands: Hands, units: Units, 
     here = hands.delivering() if kind.delivery else hands.people
     ends, size = _ends(kind, state, state.mass)
     ends_high, _ = _ends(kind, state, state.high)
-    borne = "one" if kind.ends[0] == "near edge" else "both"
+    borne = "one" if kind.ends[0].startswith("near edge") else "both"
     by_hand = people_by_hand(ends_high, hands.alone_most, borne)
     index, limit, reason = None, None, None
     if by_hand == 1:
@@ -265,7 +265,7 @@ def _index(kind: LiftKind, state: State, hands: Hands, units: Units) -> tuple[fl
 
     A part is taken off the bench and stood on the floor, upright, held at half its height, its thinner side to the body.
     """
-    reason = why_not(Conditions(steps=_FAR if kind.walking else 0, unaided=kind.ends[0] != "near edge"))
+    reason = why_not(Conditions(steps=_FAR if kind.walking else 0, unaided=not kind.ends[0].startswith("near edge")))
     if reason is not None:
         return None, None, reason
     length, mass = (10.0, 1.0) if units == "metric" else (INCH, POUND)

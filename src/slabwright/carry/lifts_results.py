@@ -37,7 +37,7 @@ class Lift:
     hand_people: int | None = figure(
         "1",
         "people that it takes by hand; empty where four are not enough",
-        how="fewest whose heavier end is no more than their share: two lift two thirds of what each does alone, three or four half",
+        how="fewest whose heavier end is no more than their share: two lift two thirds of what each does alone, more half",
         rests_on=(*_HANDS, "carry.states"),
         source=_TEAM,
         change="[hands] alone_most, or an aid",

@@ -1,0 +1,262 @@
+"""Lift cards: one for each lift, with the weight of each end, the people, the aid and what to mind."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from slabwright.carry.lifts_results import Lift
+from slabwright.carry.mass_results import Masses
+from slabwright.sheets import blocks
+from slabwright.sheets.blocks import Block, Sheet
+from slabwright.sheets.colours import CHOSEN, PAPER, SOFT, WOOD
+from slabwright.sheets.context import Context
+from slabwright.sheets.picture import GREAT, MIDDLE, THICK, Picture
+from slabwright.sheets.words import Words
+
+_COLUMNS = 4
+_GAP = 7.0
+_HIGH = 70.0
+_FLOOR = 49.0
+"""Of the floor in a card's drawing, from its upper edge [mm]."""
+_PERSON = 17.0
+_WEIGHT = 0.9 * GREAT
+_SLOPE = 25.0
+"""A flight in the drawing [deg]: flatter than a real one, so that the card stays low."""
+
+Point = tuple[float, float]
+
+
+def lift_sheets(context: Context, lifts: Sequence[Lift], masses: Masses) -> list[Sheet]:
+    """The lift cards, four on a sheet, in the order of the work.
+
+    Args:
+        context: of the job's sheets
+        lifts: from `slabwright.carry.lifts`
+        masses: whose states they lift
+    """
+    words = context.words
+    width = (context.paper.inner_width - (_COLUMNS - 1) * _GAP) / _COLUMNS
+    basis = "weighed" if masses.basis == "weighed" else "not weighed"
+    sheets = []
+    groups = [lifts[k : k + _COLUMNS] for k in range(0, len(lifts), _COLUMNS)]
+    for number, group in enumerate(groups):
+        title = "Lift cards" if number == 0 else f"Lift cards, {number + 1}"
+        lead = f"The {masses.of}: {_range(masses.mass.value, masses.mass.low, masses.mass.high, words)}; {basis}."
+        columns = [_said(lift, words) for lift in group]
+        columns += [[] for _ in range(_COLUMNS - len(group))]
+        if len(group) < _COLUMNS:
+            columns[-1] = [blocks.caution("handling", "lifting the base")]
+        drawn = blocks.cards([card(lift, width, words) for lift in group], _COLUMNS, _GAP)
+        sheets.append(Sheet(title, lead, [drawn], columns, "wide"))
+    return sheets
+
+
+def _range(value: float, low: float, high: float, words: Words) -> str:
+    low_words, unit = words.weight(low).split()
+    return f"{words.weight(value)} ({low_words} to {words.weight(high).split()[0]} {unit}, 19 times in 20)"
+
+
+def _said(lift: Lift, words: Words) -> list[Block]:
+    """What a card says below its drawing."""
+    told: list[Block] = [blocks.heading(lift.name)]
+    who, when = _who(lift), f"{lift.when[:1].upper()}{lift.when[1:]}. At most"
+    told.append(
+        blocks.text(f"{when} {words.weight(lift.mass_high)}. {who}")
+        if lift.ready
+        else blocks.voice("care", f"{when} {words.weight(lift.mass_high)}. {who}")
+    )
+    told.append(blocks.text(f"Alone? {_alone(lift)}"))
+    if lift.lifting_index is not None and lift.weight_limit is not None:
+        index = f"Lifting index {lift.lifting_index:.1f}: recommended limit {words.weight(lift.weight_limit)} (NIOSH)."
+        told.append(blocks.text(index) if lift.lifting_index <= 1.0 else blocks.voice("care", index))
+    else:
+        told.append(blocks.text(f"No lifting index: {lift.why_not}."))
+    told.append(blocks.steps(lift.steps))
+    if lift.instead:
+        told.append(blocks.text(lift.instead))
+    told.append(blocks.voice("care", lift.caution))
+    return told
+
+
+def _people(number: int) -> str:
+    return "One person" if number == 1 else f"{number} people"
+
+
+def _who(lift: Lift) -> str:
+    """Who lifts, and with what."""
+    if lift.people is None:
+        return "Four people are not enough, and no aid serves: take it apart, or ask a carrier."
+    by_hand = "" if lift.hand_people is None else f" By hand {lift.hand_people}."
+    if lift.aid is None:
+        lacks = (
+            "" if lift.ready else f", and {'one is' if lift.people_here == 1 else f'{lift.people_here} are'} at hand"
+        )
+        return f"{_people(lift.people)} by hand{lacks}."
+    if lift.ready:
+        return f"{_people(lift.people)} with the {lift.aid}: {lift.aid_words}."
+    here = "One is" if lift.people_here == 1 else f"{lift.people_here} are"
+    return f"{here} at hand; it takes {_people(lift.people).lower()} with a {lift.aid} that may carry it.{by_hand}"
+
+
+def _alone(lift: Lift) -> str:
+    if lift.alone == "with an aid":
+        return f"Only with the {lift.aid}." if lift.aid else lift.alone_words
+    return "Yes, close to the body." if lift.alone == "yes" else lift.alone_words.replace("Not alone.", "No.")
+
+
+def card(lift: Lift, width: float, words: Words) -> Picture:
+    """The drawing of a card: the load from the side, an arrow up at each end, its weight in great figures, the people."""
+    drawing = Picture(width, _HIGH)
+    middle = width / 2.0
+    if lift.ends[0].startswith("near edge"):
+        ends = _turning(drawing, middle)
+    elif lift.ends[0] == "lower end":
+        ends = _on_a_flight(drawing, width, lift)
+    else:
+        ends = _level(drawing, width, lift)
+    _hung(drawing, lift, middle, min(y for _, y in ends))
+    _crowd(drawing, lift, width, ends)
+    for (x, y), anchor, at, weight, name in zip(
+        ends, ("start", "end"), (0.0, width), lift.per_end, lift.ends, strict=True
+    ):
+        _arrow(drawing, x, y)
+        drawing.text(at, _HIGH - 6.0, words.weight(weight), size=_WEIGHT, anchor=anchor, weight=600)
+        drawing.text(at, _HIGH - 0.8, name, anchor=anchor, fill=SOFT)
+    return drawing
+
+
+def _arrow(drawing: Picture, x: float, y: float) -> None:
+    """A hold: an arrow upward whose head is at the place."""
+    drawing.line(x, y + 10.0, x, y + 2.5, weight=2 * THICK, stroke=CHOSEN)
+    drawing.polygon([(x, y + 0.3), (x - 1.6, y + 3.4), (x + 1.6, y + 3.4)], fill=CHOSEN, stroke=CHOSEN)
+
+
+def _person(drawing: Picture, x: float, floor: float) -> None:
+    """A person, standing: head, body, legs."""
+    head = floor - _PERSON
+    drawing.circle(x, head + 1.8, 1.8, weight=MIDDLE, fill=PAPER)
+    drawing.polygon(
+        [(x - 2.0, head + 4.2), (x + 2.0, head + 4.2), (x + 1.5, head + 10.2), (x - 1.5, head + 10.2)], fill=PAPER
+    )
+    for side in (-1.0, 1.0):
+        drawing.line(x + side * 1.0, head + 10.2, x + side * 1.5, floor, weight=MIDDLE)
+
+
+def _floor(drawing: Picture, x0: float, x1: float, y: float) -> None:
+    drawing.line(x0, y, x1, y, weight=THICK)
+
+
+def _level(drawing: Picture, width: float, lift: Lift) -> tuple[Point, Point]:
+    """A load that is lifted level; where its two holds are."""
+    scale = min((width - 34.0) / lift.length, 20.0 / lift.height)
+    long, high = max(scale * lift.length, 12.0), max(scale * lift.height, 1.6)
+    left, foot = (width - long) / 2.0, _FLOOR - 7.0
+    _load(drawing, [(left, foot - high), (left + long, foot)], lift.state)
+    _floor(drawing, 0.0, width, _FLOOR)
+    inside = 0.04 * long
+    hold = foot if lift.state not in ("finished piece",) else foot - 0.9 * high
+    return (left + inside, hold), (left + long - inside, hold)
+
+
+def _load(drawing: Picture, box: Sequence[Point], state: str) -> None:
+    """A board, a leg frame seen from its end, or the piece on its legs."""
+    (x0, y0), (x1, y1) = box
+    if state == "finished piece":
+        thick = max(0.09 * (y1 - y0), 1.2)
+        for x in (x0 + 0.18 * (x1 - x0), x1 - 0.18 * (x1 - x0)):
+            drawing.rectangle(x - 0.9, y0 + thick, 1.8, y1 - y0 - thick, fill=SOFT)
+        drawing.rectangle(x0, y0, x1 - x0, thick, fill=WOOD)
+    elif "frame" in state or state.startswith("base"):
+        bar = max(0.1 * (x1 - x0), 1.2)
+        drawing.rectangle(x0, y0, bar, y1 - y0, fill=SOFT)
+        drawing.rectangle(x1 - bar, y0, bar, y1 - y0, fill=SOFT)
+        drawing.rectangle(x0, y0, x1 - x0, min(bar, 1.2), fill=SOFT)
+        drawing.rectangle(x0, y1 - bar, x1 - x0, bar, fill=SOFT)
+    else:
+        drawing.rectangle(x0, y0, x1 - x0, y1 - y0, fill=WOOD)
+
+
+def _turned(points: Sequence[Point], about: Point, degrees: float) -> list[Point]:
+    """Points turned about one, rising to the right where positive; y runs down."""
+    turn = math.radians(degrees)
+    cos, sin = math.cos(turn), math.sin(turn)
+    return [
+        (about[0] + cos * (x - about[0]) + sin * (y - about[1]), about[1] - sin * (x - about[0]) + cos * (y - about[1]))
+        for x, y in points
+    ]
+
+
+def _turning(drawing: Picture, middle: float) -> tuple[Point, Point]:
+    """The slab from its end, half way over; where its edges are."""
+    bed, long, thick = _FLOOR - 6.0, 26.0, 2.4
+    drawing.rectangle(middle - 24.0, bed, 48.0, 2.0, fill=PAPER)
+    _floor(drawing, 2.0, 2.0 * middle - 2.0, _FLOOR)
+    foot = (middle - 9.0, bed)
+    drawing.polygon(
+        _turned([foot, (foot[0] + long, bed), (foot[0] + long, bed - thick), (foot[0], bed - thick)], foot, 50.0),
+        fill=WOOD,
+    )
+    return foot, _turned([(foot[0] + long, bed)], foot, 50.0)[0]
+
+
+def _on_a_flight(drawing: Picture, width: float, lift: Lift) -> tuple[Point, Point]:
+    """The load on a flight of stairs; where its lower and its upper hold are."""
+    rise = math.tan(math.radians(_SLOPE))
+    tread = 7.0
+    count = int((width - 8.0) / tread)
+    x, y = 4.0, _FLOOR + 1.0
+    path: list[Point] = [(0.0, y), (x, y)]
+    for _ in range(count):
+        path += [(x, y - tread * rise), (x + tread, y - tread * rise)]
+        x, y = x + tread, y - tread * rise
+    drawing.polyline(path, weight=THICK)
+    scale = min(0.42 * width / lift.length, 12.0 / lift.height)
+    long, high = scale * lift.length, max(scale * lift.height, 1.6)
+    centre = (width / 2.0, _FLOOR + 1.0 - (width / 2.0 - 4.0) * rise - 4.5)
+    x0, x1, y0, y1 = centre[0] - long / 2, centre[0] + long / 2, centre[1] - high, centre[1]
+    corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+    if lift.state == "finished piece":
+        thick = max(0.12 * high, 1.2)
+        for leg in (x0 + 0.18 * long, x1 - 0.18 * long):
+            post = [(leg - 0.7, y0 + thick), (leg + 0.7, y0 + thick), (leg + 0.7, y1), (leg - 0.7, y1)]
+            drawing.polygon(_turned(post, centre, _SLOPE), fill=SOFT)
+        corners = [(x0, y0), (x1, y0), (x1, y0 + thick), (x0, y0 + thick)]
+    drawing.polygon(_turned(corners, centre, _SLOPE), fill=WOOD)
+    lower, upper = _turned([corners[3], corners[2]], centre, _SLOPE)
+    return lower, upper
+
+
+def _hung(drawing: Picture, lift: Lift, middle: float, hold: float) -> None:
+    """The aid: its name, and a hook with its slings."""
+    if lift.aid is None:
+        return
+    if lift.aid == "hoist" and not lift.ends[0].startswith(("near edge", "lower end")):
+        hook = max(hold - 20.0, 11.0)
+        drawing.line(middle, 9.6, middle, hook - 1.2, weight=THICK)
+        drawing.circle(middle, hook, 1.2, weight=THICK)
+        for side in (-1.0, 1.0):
+            drawing.line(middle, hook + 1.2, middle + side * 0.16 * drawing.width, hold - 1.2, weight=MIDDLE)
+    name = lift.aid if lift.aid_here else f"{lift.aid}: not at hand"
+    drawing.text(0.0, 4.2, f"With {name}", weight=600)
+
+
+def _crowd(drawing: Picture, lift: Lift, width: float, ends: tuple[Point, Point]) -> None:
+    """The people: of a lift by hand at its ends, more at the heavier; beside it where an aid carries."""
+    people = lift.people
+    if people is None:
+        drawing.text(0.0, 4.2, "Not by hand", weight=600)
+        return
+    drawing.text(0.0, 8.4 if lift.aid else 4.2, "1 person" if people == 1 else f"{people} people", weight=600)
+    if lift.ends[0] == "lower end":
+        return
+    heavier = 0 if lift.per_end[0] >= lift.per_end[1] else 1
+    if lift.ends[0].startswith("near edge"):
+        heavier = 1
+    count = [people // 2, people // 2]
+    count[heavier] += people % 2
+    for side, number in enumerate(count):
+        for k in range(number):
+            shift = 5.5 + 5.0 * k
+            x = ends[side][0] + (shift if side else -shift)
+            _person(drawing, min(max(x, 3.0), width - 3.0), _FLOOR)
