@@ -10,8 +10,10 @@ from itertools import pairwise
 import numpy as np
 
 from bench.row import Row
+from slabwright.base.base_sizes import sizes_of
 from slabwright.base.frame import Beam, Frame, assemble, hold
-from slabwright.base.mends import bolt_spacing_curve, frame_governs_from
+from slabwright.base.kinds import plate_bolts
+from slabwright.base.spacing_curve import SpacingPoint, frame_governs_from, spacing_curve
 from slabwright.base.stability import base_structure
 from slabwright.base.stiffness import TopOn
 from slabwright.base.tipping import tipping_lines, tipping_load
@@ -94,22 +96,53 @@ def _tipping() -> Row:
     )
 
 
+def _curve(base: Base) -> tuple[SpacingPoint, ...]:
+    sizes = sizes_of(base, TOP.length, TOP.width, 740.0, 671.0, "metric", "U legs")
+    return spacing_curve("U legs", sizes, plate_bolts(base, sizes), TOP)
+
+
 def _bolts() -> Row:
-    spacings = [20.0, 40.0, 60.0, 80.0, 120.0, 160.0, 240.0]
-    base = Base(tube="60x60x4", plate=BasePlate(thickness=12.0))
-    curve = bolt_spacing_curve(base, "U legs", 740.0, TOP, 671.0, spacings)
+    curve = _curve(Base(tube="60x60x4", plate=BasePlate(thickness=16.0)))
     governs = frame_governs_from(curve)
-    stretched = base_structure(base.model_copy(update={"stretcher": "60x60x4"}), "U legs", 740.0, TOP)
     steps = ", ".join(f"{point.spacing:.0f}: {point.stiffness:.0f}" for point in curve)
     return Row(
-        name="stiffness lengthwise against bolt spacing",
+        name="stiffness lengthwise against bolt spacing, plates of 16 mm",
         measured=f"{steps} N/mm",
         reference=f"{curve[-1].rest:.0f} N/mm if plates and bolts gave nothing",
         ratio=curve[-1].stiffness / curve[-1].rest,
         limit="rises with the spacing; tubes and top govern from some spacing on",
-        passed=governs is not None and all(a.stiffness < b.stiffness for a, b in pairwise(curve)),
-        note=f"tubes and top give more than the joint from {governs or 0:.0f} mm on; with stretchers"
-        f" {stretched.sway_stiffness.x:.0f} N/mm",
+        passed=governs is not None and all(a.stiffness < b.stiffness and a.joint > b.joint for a, b in pairwise(curve)),
+        note=f"tubes, top and feet make half of the give from {governs or 0:.0f} mm on",
+    )
+
+
+def _stretcher() -> Row:
+    curve = _curve(Base(tube="60x60x4", plate=BasePlate(thickness=16.0)))
+    governs = frame_governs_from(curve) or 0.0
+    gains = [(point.stretched or 0.0) / point.stiffness for point in curve]
+    beyond = [gain for point, gain in zip(curve, gains, strict=True) if point.spacing >= governs]
+    return Row(
+        name="what a stretcher gains against bolt spacing",
+        measured=f"{gains[0]:.1f} times as stiff at {curve[0].spacing:.0f} mm, {gains[-1]:.1f} at {curve[-1].spacing:.0f}",
+        reference="the trade's rule: wide plates make it needless (common practice)",
+        ratio=gains[-1] / gains[0],
+        limit="gains less and less as bolts go apart, at last less than half of what it gained at first",
+        passed=all(a > b for a, b in pairwise(gains)) and bool(beyond) and gains[-1] < gains[0] / 2.0,
+        note=f"{max(beyond, default=0.0):.1f} times where tubes and top begin to govern, {governs:.0f} mm: needless for comfort,"
+        " never for stiffness",
+    )
+
+
+def _thin_plates() -> Row:
+    curves = {thick: _curve(Base(plate=BasePlate(thickness=thick))) for thick in (6.0, 8.0, 12.0, 16.0)}
+    best = {thick: max(curve, key=lambda point: point.stiffness).spacing for thick, curve in curves.items()}
+    return Row(
+        name="bolt spacing beyond which a wider plate bends more than it gains",
+        measured=", ".join(f"{thick:.0f} mm thick: {spacing:.0f} mm" for thick, spacing in best.items()),
+        reference="thicker plates carry bolts farther apart",
+        ratio=None,
+        limit="grows with the thickness",
+        passed=all(a <= b for a, b in pairwise(best.values())) and best[6.0] < best[16.0],
     )
 
 
@@ -158,5 +191,7 @@ def rows() -> Iterator[Row]:
     yield _closed_forms()
     yield _tipping()
     yield _bolts()
+    yield _stretcher()
+    yield _thin_plates()
     yield _weight()
     yield _time()

@@ -11,7 +11,6 @@ import shapely
 
 from slabwright.accounts import accounts, as_plain
 from slabwright.base.loads import cases, loads_of, settle, stand
-from slabwright.base.mends import bolt_spacing_curve, frame_governs_from
 from slabwright.base.parts import parts_to_cut
 from slabwright.base.stability import base_structure
 from slabwright.base.stiffness import TopOn, build
@@ -114,16 +113,6 @@ def test_mends_hold_when_they_are_made() -> None:
     assert made.mass - found.mass == pytest.approx(mend.mass)
     costs = [max(mend.mass, 0.1) / (mend.gain - 1.0) for mend in found.mends]
     assert costs == sorted(costs)
-
-
-def test_wide_plates_make_a_stretcher_needless() -> None:
-    """The trade's rule: as bolts go apart the joint's share falls, until the frame governs (common practice)."""
-    curve = bolt_spacing_curve(stated(), "U legs", 740.0, TOP, 675.0, [20.0, 40.0, 80.0, 120.0, 200.0])
-    assert [point.stiffness for point in curve] == sorted(point.stiffness for point in curve)
-    governs = frame_governs_from(curve)
-    assert governs is not None
-    assert 20.0 < governs < 120.0
-    assert all(point.stiffness < point.rest for point in curve)
 
 
 def test_weight_near_what_the_trade_knows() -> None:

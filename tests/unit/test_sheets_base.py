@@ -6,6 +6,7 @@ import io
 import shutil
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -16,6 +17,7 @@ from pypdf import PdfReader
 
 from slabwright.base.basing import BasePlan
 from slabwright.base.loads import loads_of
+from slabwright.base.spacing_curve import frame_governs_from
 from slabwright.job.base_models import BaseLoads
 from slabwright.job.load import load_job
 from slabwright.plan import Plan, plan
@@ -24,6 +26,7 @@ from slabwright.sheets import document
 from slabwright.sheets.base_cut_drawing import lean
 from slabwright.sheets.base_drawing import seen_from
 from slabwright.sheets.base_sheets import base_sheets
+from slabwright.sheets.base_spacing_sheet import spacing_sheet, tried
 from slabwright.sheets.base_view_3d import part_number, view_3d_sheet
 from slabwright.sheets.base_views_sheet import answer, views_sheet
 from slabwright.sheets.base_words import steel_name
@@ -250,7 +253,10 @@ def test_flats_are_called_in_the_units_of_the_job() -> None:
 @pytest.mark.parametrize("name", [*NAMES, *KINDS])
 @pytest.mark.parametrize("head", [{"units": "metric", "paper": "A4"}, {"units": "inch", "paper": "Letter"}], ids=str)
 def test_no_words_leave_their_drawing(name: str, head: dict[str, object]) -> None:
-    for svg in drawings(base_sheets(Context(with_head(worked_out(name), **head)))):
+    context = Context(with_head(worked_out(name), **head))
+    base = base_of(context.plan)
+    sheets = [*base_sheets(context), view_3d_sheet(context, base), spacing_sheet(context, base)]
+    for svg in drawings(sheets):
         root = ElementTree.fromstring(svg)
         width = float(root.attrib["viewBox"].split()[2])
         for text in root.iter(TEXTS):
@@ -308,6 +314,36 @@ def test_the_base_as_it_stands_has_the_numbers_of_its_cut_list(name: str, head: 
         if member.part == "frame":
             known = part_number(base, base.drawn, member)
             assert known is not None and base.cut_list.parts[known - 1].section == member.section.name
+
+
+@pytest.mark.parametrize("name", ["reading-table", "hall-desk", "trestles"])
+def test_the_sheet_of_bolts_or_a_stretcher_tells_its_curve(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = worked_out(name)
+    context, base = Context(whole), base_of(whole)
+    sheet, found = spacing_sheet(context, base), tried(context, base)
+    assert sheet is not None and found is not None
+    monkeypatch.setattr(document, "bench_sheets", lambda _: [sheet])
+    [page] = PdfReader(io.BytesIO(document.bench_pdf(context))).pages
+    said = " ".join(page.extract_text().replace("\u00a0", " ").split())
+    assert "common practice" in said
+    unit = 1.0 if whole.job.stated.job.units == "metric" else 4.4482216152605 / 25.4
+    for point in found.curve:
+        stretched = "" if point.stretched is None else f" {point.stretched / unit:.0f}"
+        assert f"{point.stiffness / unit:.0f}{stretched} {point.joint:.0%}" in said
+    assert ("Stretcher" in said) == (name != "trestles")
+    # The base as it is lies on its own curve, or between two of its points.
+    assert found.now is not None
+    around = [(a, b) for a, b in pairwise(found.curve) if a.spacing <= found.now <= b.spacing]
+    assert around and around[0][0].stiffness < base.sway_stiffness.x * 1.02
+    if name != "trestles":
+        assert base.sway_stiffness.x < around[0][1].stiffness * 1.05
+    governs = frame_governs_from(found.curve)
+    assert ("govern at every spacing" in said) == (governs is None)
+
+
+def test_a_free_frame_has_no_curve() -> None:
+    whole = worked_out("free frame")
+    assert spacing_sheet(Context(whole), base_of(whole)) is None
 
 
 def test_a_free_frame_has_no_height_stack(monkeypatch: pytest.MonkeyPatch) -> None:

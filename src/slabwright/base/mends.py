@@ -1,45 +1,24 @@
-"""What would make a base stiffer: each change is tried in the model; and stiffness against the spacing of the bolts."""
+"""What would make a base stiffer: each change is tried in the model."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
-from slabwright.base.base_results import Mend, Sway, SwayShares
-from slabwright.base.base_sizes import Sizes, sizes_of
-from slabwright.base.kinds import Bolt, Drawn, draw, plate_bolts
-from slabwright.base.loads import stand
+from slabwright.base.base_results import Mend, Sway
+from slabwright.base.base_sizes import Sizes
+from slabwright.base.kinds import Bolt, Drawn, draw
 from slabwright.base.sections import Section, section
-from slabwright.base.stiffness import TopOn, build
-from slabwright.base.sway import steel_mass, sway
+from slabwright.base.spacing_curve import PLATE_EDGE, stiffness_of
+from slabwright.base.stiffness import TopOn
+from slabwright.base.sway import steel_mass
 from slabwright.findings import SlabwrightError
-from slabwright.job.base_models import Base, BaseKind
+from slabwright.job.base_models import BaseKind
 from slabwright.quantities import Units, format_length
 from slabwright.reference.steel import steel
 
 _WIDER = 1.5
-_PLATE_EDGE = 15.0
-
-
-@dataclass(frozen=True)
-class SpacingPoint:
-    """Stiffness lengthwise at one spacing of the bolts.
-
-    Attributes:
-        spacing: between the outer rows along the top [mm]
-        stiffness: at the top, lengthwise [N/mm]
-        joint: share of the give that plates and bolts make
-        frame: share that tubes, top and feet make
-        rest: stiffness if plates and bolts gave nothing [N/mm]
-    """
-
-    spacing: float
-    stiffness: float
-    joint: float
-    frame: float
-    rest: float
 
 
 @dataclass(frozen=True)
@@ -65,12 +44,12 @@ def trials(kind: BaseKind, sizes: Sizes, bolts: Sequence[Bolt], units: Units) ->
     farther = ", bolts as much farther out" if spacing > 1.0 else ""
     apart = _apart(bolts, sizes.spread, _WIDER)
     ways.append((f"plates {format_length(wide, units)} wide{farther}", replace(sizes, plate_width=wide), apart))
-    most = sizes.plate_width - 2.0 * _PLATE_EDGE
+    most = sizes.plate_width - 2.0 * PLATE_EDGE
     if 1.0 < spacing < 0.9 * most:
         apart = _apart(bolts, sizes.spread, most / spacing)
         ways.append((f"bolts {format_length(most, units)} apart along the top", sizes, apart))
     for width in (sizes.plate_width, wide) if spacing <= 1.0 else ():
-        rows = width - 2.0 * _PLATE_EDGE
+        rows = width - 2.0 * PLATE_EDGE
         two = [
             replace(bolt, name=f"{bolt.name}, {side}", x=bolt.x + dx)
             for bolt in bolts
@@ -109,7 +88,7 @@ def mends(tried: Sequence[Trial], top: TopOn, now: Sway, mass: float) -> tuple[M
     """
     found = []
     for trial in tried:
-        stiff = _stiffness(trial.drawn, top)[0]
+        stiff = stiffness_of(trial.drawn, top)[0]
         gain = max(stiff.x / now.x, stiff.y / now.y)
         more = steel_mass(trial.drawn) - mass
         if gain >= 1.05:
@@ -139,59 +118,3 @@ def _thicker(tube: Section) -> Section | None:
         and row.wall > tube.wall + 0.1
     ]
     return section(min(rows, key=lambda row: row.wall).name, tube.system) if rows else None
-
-
-def _stiffness(drawn: Drawn, top: TopOn) -> tuple[Sway, SwayShares]:
-    structure = build(drawn, top)
-    return sway(structure, stand(structure, slides=False))
-
-
-def bolt_spacing_curve(
-    base: Base,
-    kind: BaseKind,
-    height: float,
-    top: TopOn,
-    leg: float,
-    spacings: Sequence[float],
-    units: Units = "metric",
-) -> tuple[SpacingPoint, ...]:
-    """Stiffness lengthwise against the spacing of the bolts along the top, plates as wide as that asks for.
-
-    The trade's rule that wide plates with bolts far apart make a stretcher needless (common practice): where `joint` falls
-    under `frame`, the frame itself governs, and wider plates buy little.
-
-    Args:
-        base: as stated
-        kind: the picture
-        height: finished [mm]
-        top: the top
-        leg: foot's seat to the plate's underside [mm]
-        spacings: between the outer rows [mm]
-        units: of the job
-    """
-    found = []
-    for spacing in spacings:
-        plate = base.plate.model_copy(update={"width": spacing + 2.0 * _PLATE_EDGE, "bolt_spacing": spacing})
-        changed = base.model_copy(update={"plate": plate})
-        sizes = sizes_of(changed, top.length, top.width, height, leg, units, kind)
-        stiff, shares = _stiffness(draw(kind, sizes, plate_bolts(changed, sizes), units), top)
-        joint = shares.x.plates + shares.x.bolts
-        found.append(
-            SpacingPoint(
-                spacing=spacing,
-                stiffness=stiff.x,
-                joint=joint,
-                frame=1.0 - joint,
-                rest=stiff.x / (1.0 - joint),
-            )
-        )
-    return tuple(found)
-
-
-def frame_governs_from(curve: Sequence[SpacingPoint]) -> float | None:
-    """Spacing from which tubes and top give more than plates and bolts [mm], between the curve's points; None: nowhere."""
-    for before, after in pairwise(curve):
-        first, last = before.frame - before.joint, after.frame - after.joint
-        if first < 0.0 <= last:
-            return before.spacing + (after.spacing - before.spacing) * -first / (last - first)
-    return curve[0].spacing if curve and curve[0].frame >= curve[0].joint else None
