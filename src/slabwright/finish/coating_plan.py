@@ -193,7 +193,9 @@ def _timed(
             window, after = next_window(times, each.then, done, following, calendar, 24 if units == "metric" else 12)
             coat = replace(coat, next=window)
             if window.missed and begins is not None and done is not None:
-                better = better_start(times, each.then, begins, until, coat.minutes, following, calendar)
+                better = better_start(
+                    times, each.then, begins, until, coat.minutes, following, calendar, first=index == 0
+                )
                 meant = window_of(times, ways_from(each.then)[0])
                 found += window_findings(coat, meant, done, better, units)
             until = datetime.fromisoformat(window.closes) if window.closes is not None else None

@@ -172,8 +172,12 @@ def better_start(
     own: float,
     following: float,
     calendar: Calendar,
+    *,
+    first: bool = False,
 ) -> datetime | None:
-    """A later start of a coat, by half hours within two days, from which the next coat's stated window is met.
+    """The nearest other start of a coat, by half hours, from which the next coat's stated window is met.
+
+    Later ones are tried within two days; of the first coat earlier ones of the same day too.
 
     Args:
         times: of the coat
@@ -183,17 +187,18 @@ def better_start(
         own: minutes that it takes [min]
         following: minutes that the next coat takes [min]
         calendar: when somebody is in the shop
+        first: whether it is the first coat, so that nothing keeps it from an earlier hour
     """
-    first = start.replace(minute=30 * (start.minute // 30), second=0, microsecond=0)
+    even = start.replace(minute=30 * (start.minute // 30), second=0, microsecond=0)
     for half_hours in range(1, 97):
-        tried = first + timedelta(minutes=30 * half_hours)
-        if until is not None and tried > until:
-            return None
-        if calendar.next_start(tried, own) != tried:
-            continue
-        window, _ = next_window(times, then, tried + timedelta(minutes=own), following, calendar)
-        if not window.missed:
-            return tried
+        for tried in (even - timedelta(minutes=30 * half_hours), even + timedelta(minutes=30 * half_hours)):
+            if tried < start and not (first and tried.date() == start.date()):
+                continue
+            if (until is not None and tried > until) or calendar.next_start(tried, own) != tried:
+                continue
+            window, _ = next_window(times, then, tried + timedelta(minutes=own), following, calendar)
+            if not window.missed:
+                return tried
     return None
 
 
