@@ -184,13 +184,14 @@ def plan(job: JobPath, out: OutPath = Path("plan")) -> None:
 @app.command()
 def sheets(job: JobPath, out: OutPath = Path("sheets")) -> None:
     """Write the plan and every sheet, drawing and program."""
-    from slabwright.sheets.programs import write_programs, write_router_templates
+    from slabwright.sheets.programs import write_plate_drawings, write_programs, write_router_templates
     from slabwright.sheets.write import write_sheets
 
     with _progress() as progress:
         result = _planned(job, progress)
         drawn = write_sheets(result, _made_folder(out), progress)
-        paths = [_write_plan(result, out), *write_programs(result, out), *write_router_templates(result, out), *drawn]
+        paths = [_write_plan(result, out), *write_programs(result, out), *write_router_templates(result, out)]
+        paths += [*write_plate_drawings(result, out), *drawn]
     _say(result)
     for path in paths:
         typer.echo(f"wrote {path}")

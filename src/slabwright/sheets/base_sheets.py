@@ -7,11 +7,19 @@ from slabwright.sheets.base_standing_sheet import standing_sheet
 from slabwright.sheets.base_views_sheet import views_sheet
 from slabwright.sheets.blocks import Sheet
 from slabwright.sheets.context import Context
+from slabwright.sheets.drill_sheets import drill_sheets
+from slabwright.sheets.weld_sheets import weld_sheets
 
 
 def base_sheets(context: Context) -> list[Sheet]:
-    """The base in three views, how it stands, its cut list; none where no base is planned."""
+    """The base in three views, how it stands, its cut list, drill plan and weld plan; none where no base is planned."""
     plan = context.plan.base
     if plan is None:
         return []
-    return [views_sheet(context, plan), standing_sheet(context, plan), *cut_sheets(context, plan)]
+    return [
+        views_sheet(context, plan),
+        standing_sheet(context, plan),
+        *cut_sheets(context, plan),
+        *drill_sheets(context, plan),
+        *weld_sheets(context, plan),
+    ]

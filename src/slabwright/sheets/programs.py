@@ -1,4 +1,4 @@
-"""The machine's programs and the router's templates as files: none that did not pass, none of an earlier run left standing."""
+"""The machine's programs, the router's templates and the plates as files: none that did not pass, none of an earlier run left."""
 
 from __future__ import annotations
 
@@ -11,8 +11,11 @@ from slabwright.written import written_beside
 
 PROGRAMS = "programs"
 TEMPLATES = "templates"
+PLATES = "plates"
 _OUR_PROGRAM = re.compile(r"(?:[0-9]{2}-clamping-[0-9]+-face-[ab]-[a-z]+-[0-9]+|feature-[0-9]{2}-[a-z0-9-]+)\.ngc")
 _OUR_TEMPLATE = re.compile(r"(?:template-[a-z0-9-]+|outline-full-size)\.(?:pdf|dxf)")
+
+_OUR_PLATE = re.compile(r"plate-[a-z0-9-]+\.dxf")
 
 
 def _swept(folder: Path, ours: re.Pattern[str], wanted: bool) -> None:
@@ -87,3 +90,31 @@ def write_router_templates(plan: Plan, out: Path) -> list[Path]:
         )
     except OSError as error:
         raise SlabwrightError(f"{folder}: cannot be written ({error.strerror}); name another with --out") from None
+
+
+def write_plate_drawings(plan: Plan, out: Path) -> list[Path]:
+    """Write a DXF of each plate of the base below a folder, and take away those of an earlier run.
+
+    Args:
+        plan: of the job
+        out: the folder of the sheets
+
+    Returns:
+        The files that were written; none where the base has no plates.
+
+    Raises:
+        SlabwrightError: a file cannot be written or taken away.
+    """
+    from slabwright.sheets.plate_drawing import plate_dxf
+
+    drill = plan.base.drill if plan.base is not None else None
+    plates = drill.plates if drill is not None else ()
+    folder = out / PLATES
+    _swept(folder, _OUR_PLATE, bool(plates))
+    units = plan.job.stated.job.units
+    return [written_beside(folder / f"plate-{slug(plate.name)}.dxf", plate_dxf(plate, units)) for plate in plates]
+
+
+def slug(name: str) -> str:
+    """A plate's name as its file has it: the word that all plates share is left out."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower().removesuffix("plate")).strip("-") or "plate"
