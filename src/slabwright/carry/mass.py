@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from slabwright.base.basing import BasePlan
-from slabwright.carry.mass_parts import Stuff, base_steel, blank_stuff, bolts, to_top, top_stuff
+from slabwright.carry.mass_parts import Stuff, base_steel, blank_stuff, bolts, frame_of, top_stuff
 from slabwright.carry.mass_results import Centre, Masses, MassRange, State
 from slabwright.carry.mass_solids import Body, slab_volume, together
 from slabwright.findings import FROM_MEMORY, Finding
@@ -221,21 +221,15 @@ def _planned(job: Job) -> tuple[Body, Box]:
 def _in_the_tops_frame(rough: Body, slab: SlabPlan, top: TopPlan | None) -> tuple[Body, Box]:
     """The rough slab from the middle of the top (before it is placed: of the slab), above its lowest wood, show face up."""
     survey = slab.survey
-    corners = np.vstack([shapely.get_coordinates(each) for each in (survey.outline_a, survey.outline_b)])
+    placed = top.placement if top is not None else None
+    frame = frame_of(slab, placed)
+    x0, y0, x1, y1 = frame(shapely.union(survey.outline_a, survey.outline_b)).bounds
     heights = [as_scatter(face).z for face in (survey.all_a, survey.all_b)]
     low, high = float(min(z.min() for z in heights)), float(max(z.max() for z in heights))
-    if top is not None:
-        at = np.array([to_top(float(x), float(y), top.placement) for x, y in corners])
-        x, y = to_top(rough.x, rough.y, top.placement)
-        up = top.placement.face_up == "A"
-    else:
-        middle = (corners.min(axis=0) + corners.max(axis=0)) / 2.0
-        up = slab.show_face == "A"
-        turn = np.array([1.0, 1.0 if up else -1.0])
-        at = (corners - middle) * turn
-        x, y = (float(each) for each in (np.array([rough.x, rough.y]) - middle) * turn)
+    middle = shapely.get_coordinates(frame(shapely.Point(rough.x, rough.y)))[0]
+    x, y = (float(each) for each in middle)
+    up = (placed.face_up if placed is not None else slab.show_face) == "A"
     z = rough.z - low if up else high - rough.z
-    (x0, y0), (x1, y1) = at.min(axis=0).tolist(), at.max(axis=0).tolist()
     return Body(rough.mass, x, y, z), ((x0, y0, 0.0), (x1, y1, high - low))
 
 

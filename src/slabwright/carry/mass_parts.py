@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -43,18 +43,23 @@ class Stuff:
     steel: tuple[Body, ...] = ()
 
 
-def to_top(x: float, y: float, placed: Placement) -> tuple[float, float]:
-    """A place of the readings' frame in the finished top's: from its middle, from its centre line [mm]."""
-    turn = math.radians(placed.turn)
-    along, across = x - placed.x, y - placed.y
-    x, y = math.cos(turn) * along + math.sin(turn) * across, math.cos(turn) * across - math.sin(turn) * along
-    return x, (y if placed.face_up == "A" else -y)
+Frame = Callable[[BaseGeometry], BaseGeometry]
+"""Turns a shape of the readings' frame into the one that centres are told in."""
 
 
-def shape_to_top(shape: BaseGeometry, placed: Placement) -> BaseGeometry:
-    """The same of a shape."""
-    level = affinity.rotate(affinity.translate(shape, -placed.x, -placed.y), -placed.turn, origin=(0.0, 0.0))
-    return level if placed.face_up == "A" else affinity.scale(level, 1.0, -1.0, origin=(0.0, 0.0))
+def frame_of(slab: SlabPlan, placed: Placement | None) -> Frame:
+    """The finished top's frame: from its middle, from its centre line, show face up; before it is placed, the slab's middle."""
+    if placed is not None:
+        x, y, turn, up = placed.x, placed.y, placed.turn, placed.face_up == "A"
+    else:
+        west, south, east, north = shapely.union(slab.survey.outline_a, slab.survey.outline_b).bounds
+        x, y, turn, up = (west + east) / 2.0, (south + north) / 2.0, 0.0, slab.show_face == "A"
+
+    def turned(shape: BaseGeometry) -> BaseGeometry:
+        level = affinity.rotate(affinity.translate(shape, -x, -y), -turn, origin=(0.0, 0.0))
+        return level if up else affinity.scale(level, 1.0, -1.0, origin=(0.0, 0.0))
+
+    return turned
 
 
 def underside_outline(slab: SlabPlan, placed: Placement) -> Polygon:
@@ -147,20 +152,18 @@ def _keys(top: TopPlan) -> tuple[Body, ...]:
     )
 
 
-def patch_fill(
-    slab: SlabPlan, placed: Placement | None, outline: BaseGeometry | None, thickness: float
-) -> tuple[Body, ...]:
+def patch_fill(slab: SlabPlan, frame: Frame, outline: BaseGeometry | None, thickness: float) -> tuple[Body, ...]:
     """Volumes of the filled dips of the show face; of a top's the part inside its outline.
 
     Args:
         slab: with its patches, placed in the frame of the lie, which differs from the readings' by less than its slope
-        placed: of the piece, or None: places stay in the readings' frame
+        frame: that the readings' frame is turned into
         outline: of the top, its middle at x = 0; None: the whole fill
         thickness: of the board [mm]
     """
     found = []
     for patch in slab.patches:
-        shape = shape_to_top(patch.outline, placed) if placed is not None else patch.outline
+        shape = frame(patch.outline)
         share = 1.0
         if outline is not None and shape.area > 0.0:
             kept = shapely.intersection(shape, outline)
@@ -186,7 +189,7 @@ def top_stuff(job: Job, slab: SlabPlan, top: TopPlan, thickness: float, fills: S
     below = underside_outline(slab, top.placement)
     board = sloping_prism(top.outline, below, 0.0, thickness)
     inside = affinity.translate(top.outline, middle, 0.0)
-    fill = (*patch_fill(slab, top.placement, inside, thickness), *fills)
+    fill = (*patch_fill(slab, frame_of(slab, top.placement), inside, thickness), *fills)
     wood = [
         board,
         *cut_away(top.features, shapely.union(top.outline, below), thickness),
@@ -202,13 +205,11 @@ def top_stuff(job: Job, slab: SlabPlan, top: TopPlan, thickness: float, fills: S
 
 def blank_stuff(slab: SlabPlan, placed: Placement | None, thickness: float) -> Stuff:
     """The flat blank, not yet cut to length: the mean of both outlines x thickness, dips filled."""
-    survey = slab.survey
-    show, under = (
-        (survey.outline_a, survey.outline_b) if slab.show_face == "A" else (survey.outline_b, survey.outline_a)
-    )
-    shapes = [shape_to_top(each, placed) if placed is not None else each for each in (show, under)]
-    fill = patch_fill(slab, placed, None, thickness)
-    board = sloping_prism(shapes[0], shapes[1], 0.0, thickness)
+    survey, frame = slab.survey, frame_of(slab, placed)
+    faces = (survey.outline_a, survey.outline_b)
+    show, under = (frame(each) for each in (faces if slab.show_face == "A" else faces[::-1]))
+    fill = patch_fill(slab, frame, None, thickness)
+    board = sloping_prism(show, under, 0.0, thickness)
     return Stuff(wood=(board, *(body.times(-1.0) for body in fill)), fill=fill)
 
 

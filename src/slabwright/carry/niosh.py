@@ -168,7 +168,8 @@ def weight_limit(
         lifts: a minute; rarer than one in five minutes counts as 0.2
         duration: short: an hour at most with as long a rest; moderate: two hours; long: eight
         units: metric (cm, kg) or inch (in, lb)
-        as_printed: multipliers rounded to two places and the tables' own cells, as the manual's worked examples have them
+        as_printed: the tables' own cells, multipliers rounded to two places and the limit to one, as the manual's worked
+            examples have them (p. 29)
 
     Raises:
         SlabwrightError: a length, an angle or a frequency is below zero.
@@ -195,15 +196,17 @@ def weight_limit(
     if as_printed:
         printed = {"horizontal": far, "distance": way}
         found = {
-            name: tables.printed.get((name, units, printed.get(name, -1.0)), float(_two_places(value)))
+            name: tables.printed.get((name, units, printed.get(name, -1.0)), float(_rounded(value, "0.01")))
             for name, value in found.items()
         }
+        whole = one.load_constant * math.prod(found.values())
+        return WeightLimit(limit=float(_rounded(whole, "0.1")), **found)
     return WeightLimit(limit=one.load_constant * math.prod(found.values()), **found)
 
 
-def _two_places(value: float) -> Decimal:
+def _rounded(value: float, to: str) -> Decimal:
     """Rounded half up, as the manual's tables are."""
-    return Decimal(f"{value:.9f}").quantize(Decimal("0.01"), ROUND_HALF_UP)
+    return Decimal(f"{value:.9f}").quantize(Decimal(to), ROUND_HALF_UP)
 
 
 def lifting_index(load: float, limits: list[WeightLimit]) -> float | None:
