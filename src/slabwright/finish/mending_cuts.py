@@ -6,12 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from slabwright.finish.mending_places import Ground, Left, rectangle_of
-from slabwright.geometry.faces import Scatter
+from slabwright.geometry.faces import FaceName, Scatter
 from slabwright.geometry.outlines import largest
-from slabwright.job.models import JobFile
+from slabwright.job.models import Defect, JobFile
 from slabwright.reference.mending import mending_figures
 from slabwright.slab.region import defect_places, inside
 from slabwright.slab.sampling import spans
@@ -54,7 +53,7 @@ def cuts_of(ground: Ground, job: JobFile, lefts: Sequence[Left], floor: PlacingG
     """
     if ground.top is None or floor is None or job.slab is None:
         return {}
-    return {left.number: _cut(ground, left, lefts, floor) for left in lefts}
+    return {left.number: _cut(ground, left, job.slab.defects, floor) for left in lefts}
 
 
 def floor_of(ground: Ground, job: JobFile) -> PlacingGround | None:
@@ -72,7 +71,7 @@ def floor_of(ground: Ground, job: JobFile) -> PlacingGround | None:
     )
 
 
-def _cut(ground: Ground, left: Left, lefts: Sequence[Left], floor: PlacingGround) -> Cut:
+def _cut(ground: Ground, left: Left, defects: Sequence[Defect], floor: PlacingGround) -> Cut:
     assert ground.top is not None
     placed = ground.top.placement
     beyond = mending_figures().cut["beyond"]
@@ -90,7 +89,7 @@ def _cut(ground: Ground, left: Left, lefts: Sequence[Left], floor: PlacingGround
         lost = _thickness_lost(ground, floor, shift)
         if lost is None:
             continue
-        enters = _another_enters(ground, left, lefts, shift)
+        enters = _another_enters(ground, left, defects, shift)
         if best is None or (enters, lost) < (best[2], best[1] - _ROUNDING):
             best = (shift, lost, enters)
     if best is None:
@@ -132,14 +131,16 @@ def _thickness_lost(ground: Ground, floor: PlacingGround, shift: float) -> float
     return max(0.0, placed.thickness_read - widest_strip(faces[0], faces[1]).thickness)
 
 
-def _another_enters(ground: Ground, left: Left, lefts: Sequence[Left], shift: float) -> bool:
+def _another_enters(ground: Ground, left: Left, defects: Sequence[Defect], shift: float) -> bool:
     """Whether the moved piece holds a defect that it does not hold now."""
     assert ground.top is not None
     piece = rectangle_of(ground.top.placement, shift)
     gained = piece.difference(rectangle_of(ground.top.placement))
-    survey = ground.slab.survey
-    places = [*survey.defects_a, *survey.defects_b]
-    own = defect_places([left.defect], left.face)[0].place
-    if shapely.area(own.intersection(piece)) > _TOUCH:
-        return True
-    return any(shapely.area(place.place.intersection(gained)) > _TOUCH for place in places if place.place != own)
+    for number, defect in enumerate(defects, start=1):
+        where = piece if number == left.number else gained
+        faces: tuple[FaceName, FaceName] = ("A", "B")
+        if any(
+            place.place.intersection(where).area > _TOUCH for face in faces for place in defect_places([defect], face)
+        ):
+            return True
+    return False

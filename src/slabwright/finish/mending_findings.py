@@ -38,6 +38,7 @@ def mending_findings(job: Job, mending: Mending) -> tuple[Finding, ...]:
                 )
             )
     found += _together(job, mending)
+    found += _keys_apart(mending)
     return tuple(found)
 
 
@@ -152,6 +153,21 @@ def _together(job: Job, mending: Mending) -> Iterator[Finding]:
             'State each as [[top.features]] kind = "key", from the mending schedule: template and program then follow.',
             COMMON_PRACTICE,
         )
+
+
+def _keys_apart(mending: Mending) -> Iterator[Finding]:
+    """Keys of two checks that would lie over each other."""
+    keyed = [mend for mend in mending.mends if mend.keys is not None]
+    for number, one in enumerate(keyed):
+        for other in keyed[number + 1 :]:
+            outlines = [[place.outline for place in mend.keys.places] for mend in (one, other) if mend.keys is not None]
+            if any(first.intersects(second) for first in outlines[0] for second in outlines[1]):
+                yield Finding(
+                    "finish/keys-meet",
+                    "caution",
+                    f"Keys across {one.name} and {other.name} would lie over each other.",
+                    f"State key.count or key.spacing of one of them in [[mends]], or fill {other.name} without keys.",
+                )
 
 
 def _listed(names: list[str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 
@@ -10,7 +11,8 @@ from slabwright.finish.mending import FILLED, thin_volume
 from slabwright.finish.mending_results import Mended, Mending
 from slabwright.finish.pours import batch_sizes, greatest_batch, layer_count, layers, least_batch, mix, shared_out
 from slabwright.finish.resin_findings import resin_findings
-from slabwright.finish.resin_results import Batch, Portion, Pour, Rerun, Resin, ResinPlace, Sort
+from slabwright.finish.resin_results import Batch, Portion, Pour, Rerun, Resin, ResinPlace, Sort, Up
+from slabwright.geometry.faces import FaceName
 from slabwright.job.epoxy_models import Epoxy
 from slabwright.job.loaded import Job
 from slabwright.reference.mending import mending_figures
@@ -26,7 +28,7 @@ def resin_plan(job: Job, slab: SlabPlan, mending: Mending) -> tuple[Resin, tuple
 
     A place is poured in layers of equal depth, none deeper than the sheet's greatest; all places that are due are poured in
     one go, in batches that can be mixed and poured within their working time. A dip above a deep defect waits until that
-    is full. Thin epoxy comes first.
+    is full. Thin epoxy comes first. What is seen on the underside alone is poured when the slab is turned over.
 
     Args:
         job: what is stated; the shop's `[epoxy]` and `[thin_epoxy]`
@@ -45,8 +47,9 @@ def resin_plan(job: Job, slab: SlabPlan, mending: Mending) -> tuple[Resin, tuple
     batches: list[Batch] = []
     clock, hard = 0.0, 0.0
     sheets: tuple[tuple[Sort, Epoxy], ...] = (("thin", thin), ("casting", casting))
-    for sort, epoxy in sheets:
-        own = [one for one in found if one[0].sort == sort]
+    sides: tuple[Up, Up] = ("show", "underside")
+    for up, (sort, epoxy) in itertools.product(sides, sheets):
+        own = [one for one in found if one[0].sort == sort and one[0].up == up]
         most = greatest_batch(epoxy)
         if not own or most is None:
             continue
@@ -63,6 +66,7 @@ def resin_plan(job: Job, slab: SlabPlan, mending: Mending) -> tuple[Resin, tuple
                 Pour(
                     number=len(pours) + 1,
                     sort=sort,
+                    up=up,
                     start=clock,
                     minutes=minutes,
                     places=tuple(place.name for place, _ in due),
@@ -91,7 +95,7 @@ def resin_plan(job: Job, slab: SlabPlan, mending: Mending) -> tuple[Resin, tuple
         between=casting.hours_between_pours * casting.slower,
         before_machining=casting.hours_before_machining * casting.slower,
         wait=hard,
-        rerun=_rerun(slab) if places else None,
+        rerun=_rerun(slab, places),
     )
     return resin, resin_findings(job, resin)
 
@@ -111,6 +115,7 @@ def _place(
     depth: float,
     overfill: float,
     leaks: bool,
+    up: Up = "show",
     first: int = 1,
 ) -> _Layered:
     count = layer_count(depth + overfill, epoxy.greatest_pour)
@@ -121,6 +126,7 @@ def _place(
         name=name,
         what=what,
         sort=sort,
+        up=up,
         volume=volume,
         overfill=area * overfill,
         loss=loss,
@@ -151,11 +157,16 @@ def _casting_places(slab: SlabPlan, mending: Mending, epoxy: Epoxy) -> list[_Lay
             depth=mend.depth,
             overfill=0.0 if mend.in_patch else epoxy.overfill,
             leaks=mend.leaks,
+            up=_up(mend),
         )
         found.append(placed)
         if mend.in_patch:
             under[mend.in_patch] = max(under.get(mend.in_patch, 0), placed[0].pours)
     return found + [_patch_place(patch, epoxy, 1 + under.get(patch.name, 0)) for patch in slab.patches]
+
+
+def _up(mend: Mended) -> Up:
+    return "underside" if mend.side == "underside" else "show"
 
 
 def _patch_place(patch: Patch, epoxy: Epoxy, first: int) -> _Layered:
@@ -188,6 +199,7 @@ def _coated(mend: Mended, epoxy: Epoxy) -> _Layered:
         name=mend.name,
         what=mend.kind,
         sort="thin",
+        up=_up(mend),
         volume=mend.volume + coats * soaked,
         overfill=0.0,
         loss=loss,
@@ -247,11 +259,13 @@ def _poured(
     return found
 
 
-def _rerun(slab: SlabPlan) -> Rerun | None:
-    """The passes of the show face that come after mending: the skim where there is one, else the last."""
-    own = [each for each in slab.passes if each.face == slab.show_face]
-    if not own:
-        return None
-    skim = [each for each in own if each.stage == "skim"]
-    cut = skim or own[-1:]
-    return Rerun(slab.show_face, tuple(each.number for each in cut), cut[-1].level)
+def _rerun(slab: SlabPlan, places: Sequence[ResinPlace]) -> tuple[Rerun, ...]:
+    """The passes of each filled face that come after mending: its skim where there is one, else its last pass."""
+    under: FaceName = "B" if slab.show_face == "A" else "A"
+    found = []
+    for face, up in ((slab.show_face, "show"), (under, "underside")):
+        own = [each for each in slab.passes if each.face == face]
+        if own and any(place.up == up for place in places):
+            cut = [each for each in own if each.stage == "skim"] or own[-1:]
+            found.append(Rerun(face, tuple(each.number for each in cut), cut[-1].level))
+    return tuple(found)

@@ -13,6 +13,8 @@ from slabwright.quantities import Units, format_mass, format_volume
 from slabwright.reference.mending import mending_figures
 
 SHEET = "the epoxy's data sheet"
+_MUCH_LEFT = 0.7
+"""A batch of which less than this share is poured leaves much in the cup."""
 
 
 def resin_findings(job: Job, resin: Resin) -> tuple[Finding, ...]:
@@ -33,6 +35,7 @@ def resin_findings(job: Job, resin: Resin) -> tuple[Finding, ...]:
             found += _time(key, epoxy)
             found += _temperature(key, epoxy)
             found += _scale(resin, sort, key, epoxy, units)
+            found += _least(resin, sort, epoxy, units)
     found += _heat(resin, units)
     if resin.lost > 0.0:
         taped = [place.name for place in resin.places if place.loss > 0.0]
@@ -99,6 +102,27 @@ def _scale(resin: Resin, sort: Sort, key: str, epoxy: Epoxy, units: Units) -> It
             f"{epoxy.name}: on a scale of whole grams the ratio of the smallest batch is off by {100 * off:.0f} %.",
             f"Mix at least {format_mass(least_batch(epoxy) / 1000.0, units)} at once, or take a scale of tenths; "
             f"[{key}] greatest_batch keeps it smaller now.",
+            mending_figures().sources["pouring"],
+        )
+
+
+def _least(resin: Resin, sort: Sort, epoxy: Epoxy, units: Units) -> Iterator[Finding]:
+    least = least_batch(epoxy)
+    small = [
+        batch.number
+        for batch in resin.batches
+        if batch.sort == sort
+        and batch.grams == least
+        and sum(part.grams for part in batch.portions) < _MUCH_LEFT * least
+    ]
+    if small:
+        numbers = ", ".join(str(number) for number in small)
+        yield Finding(
+            "finish/least-batch",
+            "note",
+            f"{epoxy.name}: batch{'' if len(small) == 1 else 'es'} {numbers} {'is' if len(small) == 1 else 'are'} larger than "
+            f"the places ask for; below {format_mass(least / 1000.0, units)} a gram of the scale shifts the ratio too much.",
+            "Keep small dents and test cups ready for what is left, or weigh on a scale of tenths and mix less.",
             mending_figures().sources["pouring"],
         )
 

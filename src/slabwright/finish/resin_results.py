@@ -19,6 +19,7 @@ _TIMES = (
 )
 
 Sort = Literal["casting", "thin"]
+Up = Literal["show", "underside"]
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,12 @@ class ResinPlace:
     name: str = figure("", "patch and its letter, or D and the defect's number")
     what: str = figure("", "what it is")
     sort: Sort = figure("", "casting epoxy, or thin penetrating epoxy", rests_on=("finish.mending.mends",))
+    up: Up = figure(
+        "",
+        "the finished face that is up while it is poured",
+        how="the face that it is seen on; what goes through is poured from the show face",
+        rests_on=("finish.mending.mends",),
+    )
     volume: float = figure(
         "mm3", "to be filled up to the finished face", rests_on=("slab.patches", "finish.mending.mends")
     )
@@ -159,8 +166,9 @@ class Batch:
 class Pour:
     """One layer: all places that are poured in one go."""
 
-    number: int = figure("1", "from 1; thin epoxy first")
+    number: int = figure("1", "from 1; the show face first, thin epoxy first")
     sort: Sort = figure("", "casting epoxy, or thin penetrating epoxy")
+    up: Up = figure("", "the finished face that is up", how="the show face first; then the slab is turned over")
     start: float = figure(
         "hour",
         "after the first batch",
@@ -238,4 +246,4 @@ class Resin:
         how="pours, waits between them, and the wait before machining",
         rests_on=("shop:epoxy.hours_between_pours", "shop:epoxy.hours_before_machining"),
     )
-    rerun: Rerun | None = figure("", "what is cut again once it is hard; empty where nothing stands proud")
+    rerun: tuple[Rerun, ...] = figure("", "what is cut again once it is hard, face by face")
