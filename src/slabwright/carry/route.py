@@ -1,0 +1,155 @@
+"""The way in: the piece, or its parts, through the maker's own list of passages."""
+
+from __future__ import annotations
+
+from slabwright.carry.route_pieces import Apart, Pieces
+from slabwright.carry.route_results import Passage, WayIn
+from slabwright.carry.route_steps import ways_through
+from slabwright.carry.route_ways import less
+from slabwright.findings import Finding
+from slabwright.job.carry_models import Delivery, Step
+from slabwright.quantities import Units, format_length
+
+TIGHT = 10.0
+"""Less than this on each side, beyond hands and padding, is tight [mm]: common practice."""
+
+
+def way_in(delivery: Delivery, pieces: Pieces, units: Units) -> tuple[WayIn, tuple[Finding, ...]]:
+    """The delivery route: each passage with the way through it, or what must come off.
+
+    Between passages it may be set down, turned end for end and laid over: there must be room for that, which is not computed.
+
+    Args:
+        delivery: the passages in their order, hand room and padding
+        pieces: the piece, and how it may come apart
+        units: of messages
+
+    Returns:
+        The way in, its least margin over the passages, and what there is to say.
+    """
+    if not delivery.steps:
+        return WayIn(None, "", "", (), ()), ()
+    asked = delivery.hand_room + delivery.padding
+    names = _names(delivery.steps)
+    whole = Apart("whole", (pieces.whole,))
+    options = [whole, *pieces.apart]
+    if delivery.apart == "never" or not pieces.apart:
+        options = [whole]
+    elif delivery.apart == "always":
+        options = list(pieces.apart)
+    worked: list[tuple[Apart, tuple[Passage, ...]]] = []
+    for option in options:
+        passages = tuple(_passage(step, name, option, asked) for step, name in zip(delivery.steps, names, strict=True))
+        worked.append((option, passages))
+        if all(passage.margin >= 0.0 for passage in passages):
+            break
+    chosen = max(worked, key=lambda one: min(min(p.margin for p in one[1]), 0.0))
+    stops = tuple(p.name for p in worked[0][1] if p.margin < 0.0) if worked[0][0] is whole else ()
+    option, passages = chosen
+    passages = tuple(_helped(passage, worked, delivery, at, units) for at, passage in enumerate(passages))
+    tightest = min(passages, key=lambda passage: passage.margin)
+    found = WayIn(tightest.margin, option.how, tightest.name, stops, passages)
+    return found, tuple(_findings(found, delivery, units))
+
+
+def _names(steps: list[Step]) -> list[str]:
+    """What each step is called; those without a name by kind and number."""
+    count: dict[str, int] = {}
+    names = []
+    for step in steps:
+        count[step.kind] = count.get(step.kind, 0) + 1
+        many = sum(other.kind == step.kind for other in steps) > 1
+        names.append(step.name or (f"{step.kind} {count[step.kind]}" if many else step.kind))
+    return names
+
+
+def _passage(step: Step, name: str, option: Apart, asked: float) -> Passage:
+    ways = []
+    done: dict[object, int] = {}
+    for part in option.parts:
+        # Parts of one size, such as two leg frames, go through alike.
+        key = tuple(sorted(part.size)) if len(part.boxes) == 1 else part
+        if key in done:
+            continue
+        done[key] = 1
+        ways += [less(found, asked) for found in ways_through(step, part, asked)]
+    return Passage(name, step.kind, min(each.margin for each in ways), tuple(ways), ())
+
+
+def _helped(
+    passage: Passage, worked: list[tuple[Apart, tuple[Passage, ...]]], delivery: Delivery, at: int, units: Units
+) -> Passage:
+    """What would help at a passage that is tight or does not go."""
+    from dataclasses import replace
+
+    if passage.margin >= TIGHT:
+        return passage
+    helps = []
+    bare = passage.margin + delivery.hand_room
+    if delivery.hand_room > 0.0 and bare >= 0.0:
+        helps.append(f"no hands at its sides there, slid on blankets: {_told(bare, units)} left on each side")
+    for option, passages in worked:
+        there = passages[at]
+        if there.margin >= max(passage.margin + 1.0, 0.0):
+            helps.append(f"{option.how}: {_told(there.margin, units)} left on each side")
+    tight = min(passage.ways, key=lambda found: found.margin)
+    if passage.margin < 0.0:
+        helps.append(f"{_told(-passage.margin, units)} more on each side, in its {tight.tightest}")
+    return replace(passage, helps=tuple(helps))
+
+
+def _told(length: float, units: Units) -> str:
+    return format_length(float(round(length)), units, 0) if units == "metric" else format_length(length, units)
+
+
+def _findings(found: WayIn, delivery: Delivery, units: Units) -> list[Finding]:
+    told: list[Finding] = []
+    if found.stops_whole and found.carried != "whole":
+        where = ", ".join(found.stops_whole)
+        told.append(
+            Finding(
+                "carry/taken-apart",
+                "note",
+                f"The whole piece does not go through: {where}.",
+                f"Carry it with {found.carried}: then {_told(max(found.margin or 0.0, 0.0), units)} is left on each side at the"
+                " tightest place."
+                if (found.margin or 0.0) >= 0.0
+                else "See the delivery route.",
+            )
+        )
+    for passage in found.passages:
+        tight = min(passage.ways, key=lambda each: each.margin)
+        remedy = "; or ".join(passage.helps)
+        remedy = f"{remedy[:1].upper()}{remedy[1:]}." if remedy else "Measure it again before the day."
+        what = f"{tight.part} at {passage.name}"
+        what = f"{what[:1].upper()}{what[1:]}"
+        if passage.margin + delivery.hand_room < 0.0 or (passage.margin < 0.0 and delivery.hand_room == 0.0):
+            told.append(
+                Finding(
+                    "carry/way-blocked",
+                    "stop",
+                    f"{what} does not go through as it is stated: with hands and padding {_told(-passage.margin, units)} is"
+                    f" lacking on each side ({tight.tightest}).",
+                    remedy + " Or another way in.",
+                )
+            )
+        elif passage.margin < 0.0:
+            told.append(
+                Finding(
+                    "carry/no-hand-room",
+                    "caution",
+                    f"{what} goes through, but not with room for hands: {_told(-passage.margin, units)} of it is lacking on each"
+                    f" side ({tight.tightest}).",
+                    remedy,
+                )
+            )
+        elif passage.margin < TIGHT:
+            told.append(
+                Finding(
+                    "carry/way-tight",
+                    "caution",
+                    f"{what} has {_told(passage.margin, units)} left on each side beyond hands and padding ({tight.tightest}).",
+                    remedy,
+                )
+            )
+    return told
