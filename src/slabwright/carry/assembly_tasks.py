@@ -11,12 +11,14 @@ from slabwright.carry.assembly_ways import UPSIDE_DOWN, people_for
 from slabwright.carry.cables_results import CableRoute
 from slabwright.job.hands_models import Hands
 from slabwright.job.top_models import Bar, Outlet
-from slabwright.quantities import Units, format_length, format_mass
+from slabwright.quantities import INCH, POUND, Units, format_length, format_mass
 from slabwright.top.results import TopPlan
 
 TOP_SHEET = "Top, underside"
 BASE_SHEET = "The base"
 CABLE_SHEET = "Cables"
+_INCH_POUND = INCH / 1000.0 * POUND * 9.80665
+"""One inch-pound [N m]."""
 _MAINS = "Only listed assemblies, unplugged; the maker's sheet and the local code say how. Anything fixed: licensed practice."
 
 
@@ -142,6 +144,11 @@ def tasks_of(
             )
         )
     return found
+
+
+def format_torque(newton_metres: float, units: Units) -> str:
+    """A torque as a wrench shows it: newton metres, or inch-pounds."""
+    return f"{newton_metres:g} N m" if units == "metric" else f"{newton_metres / _INCH_POUND:.0f} in lb"
 
 
 def _bars(top: TopPlan) -> list[Bar]:
@@ -350,7 +357,7 @@ def _bolting(frames: Sequence[SteelFrame], bolts: Sequence[BoltTask], on: tuple[
             if not some:
                 continue
             torque = min((bolt.torque for bolt in some if bolt.torque is not None), default=None)
-            said = f", {torque:g} N m at most" if torque is not None else ""
+            said = f", {format_torque(torque, units)} at most" if torque is not None else ""
             what = "The bolt that does not slide" if len(some) == 1 else "The bolts that do not slide"
             do = (
                 f"{what} of the {frame.name}: firm{said}"
