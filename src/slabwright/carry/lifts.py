@@ -213,7 +213,7 @@ def _lift(kind: LiftKind, state: State, count: int, hands: Hands, units: Units, 
         why_not=reason,
         steps=kind.steps,
         caution=kind.caution,
-        instead=_instead(state, masses, units),
+        instead=_instead(state, masses, hands, units),
         length=size,
         height=state.height,
     )
@@ -280,7 +280,7 @@ def _index(kind: LiftKind, state: State, hands: Hands, units: Units) -> tuple[fl
     return found, min(limit.limit for limit in limits) * mass, None
 
 
-def _instead(state: State, masses: Masses, units: Units) -> str:
+def _instead(state: State, masses: Masses, hands: Hands, units: Units) -> str:
     """The piece taken apart, where it is lifted whole."""
     if state.name != "finished piece":
         return ""
@@ -289,10 +289,19 @@ def _instead(state: State, masses: Masses, units: Units) -> str:
     base = masses.state("base")
     if not frames and len(parts) == 1 and base is not None:
         parts.append(base)
-    told = [f"the {each.name} {format_mass(each.mass, units)}" for each in parts]
+    told = [f"the {each.name} {_told(each, hands, units)}" for each in parts]
     if frames:
-        told.append(f"each leg frame {format_mass(max(each.mass for each in frames), units)}")
+        told.append(f"each leg frame {_told(max(frames, key=lambda each: each.mass), hands, units)}")
     return f"Or apart: {', '.join(told)}."
+
+
+def _told(part: State, hands: Hands, units: Units) -> str:
+    """A part's weight, and how many carry it flat by its ends."""
+    inside = min(_GRIP_IN, part.length / 4.0)
+    first, last = part.start[0] + inside, part.start[0] + part.length - inside
+    people = people_by_hand(end_weights(part.high, part.centre.x, first, last), hands.alone_most)
+    by_hand = "not by hand" if people is None else "one person" if people == 1 else f"{people} people"
+    return f"{format_mass(part.mass, units)} ({by_hand})"
 
 
 def _findings(made: list[Lift], job: Job, units: Units) -> tuple[Finding, ...]:
@@ -316,7 +325,7 @@ def _findings(made: list[Lift], job: Job, units: Units) -> tuple[Finding, ...]:
                 "carry/too-few-hands",
                 "caution",
                 f"Not with the people and aids that are stated: {told}.",
-                " ".join(f"{lift.name}: {_wanted(lift)}." for lift in lacking),
+                " ".join(f"{lift.name}: {_wanted(lift)}. {lift.instead}".strip() for lift in lacking),
                 f"{lifting().team_source}; {COMMON_PRACTICE}",
             )
         )

@@ -14,7 +14,7 @@ from slabwright.carry.mass_parts import Stuff, base_steel, blank_stuff, bolts, f
 from slabwright.carry.mass_results import Centre, Masses, MassRange, State
 from slabwright.carry.mass_solids import Body, slab_volume, together
 from slabwright.findings import FROM_MEMORY, Finding
-from slabwright.geometry.faces import Floats, as_scatter
+from slabwright.geometry.faces import Floats
 from slabwright.job.loaded import Job
 from slabwright.job.models import Moisture
 from slabwright.quantities import format_mass
@@ -133,7 +133,7 @@ def masses(
     scale = _Scale(wood, resin)
     thick = made.thickness if made is not None else 0.0
     states = [scale.state("rough slab", Stuff(wood=(rough,)), box, weighed=stated.weighed)]
-    # The sheets know the board's thickness by a low and an even figure: the low one is kept 19 times in 20.
+    # The board is known by a low and an even figure; the low one is kept 19 times in 20, which is 1.645 spreads.
     thickness_spread = (
         max(made.thickness_even - made.thickness_low, 0.0) / 1.645 / thick if made is not None and thick > 0.0 else 0.0
     )
@@ -224,8 +224,8 @@ def _in_the_tops_frame(rough: Body, slab: SlabPlan, top: TopPlan | None) -> tupl
     placed = top.placement if top is not None else None
     frame = frame_of(slab, placed)
     x0, y0, x1, y1 = frame(shapely.union(survey.outline_a, survey.outline_b)).bounds
-    heights = [as_scatter(face).z for face in (survey.all_a, survey.all_b)]
-    low, high = float(min(z.min() for z in heights)), float(max(z.max() for z in heights))
+    heights = [face.z for face in (survey.all_a, survey.all_b)]
+    low, high = float(min(np.nanmin(z) for z in heights)), float(max(np.nanmax(z) for z in heights))
     middle = shapely.get_coordinates(frame(shapely.Point(rough.x, rough.y)))[0]
     x, y = (float(each) for each in middle)
     up = (placed.face_up if placed is not None else slab.show_face) == "A"
