@@ -12,6 +12,8 @@ from slabwright.job.mend_models import Mend
 from slabwright.quantities import Units, format_length
 from slabwright.reference.mending import mending_figures
 
+_MOST_NAMED = 6
+
 
 def mending_findings(job: Job, mending: Mending) -> tuple[Finding, ...]:
     """Checks of the mending: what does not fit, what is not known, what the client has to agree to.
@@ -171,4 +173,6 @@ def _keys_apart(mending: Mending) -> Iterator[Finding]:
 
 
 def _listed(names: list[str]) -> str:
+    if len(names) > _MOST_NAMED:
+        return f"{len(names)} defects"
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -13,6 +13,7 @@ from slabwright.quantities import Units, format_mass, format_volume
 from slabwright.reference.mending import mending_figures
 
 SHEET = "the epoxy's data sheet"
+_MOST_NAMED = 6
 _MUCH_LEFT = 0.7
 """A batch of which less than this share is poured leaves much in the cup."""
 
@@ -39,12 +40,13 @@ def resin_findings(job: Job, resin: Resin) -> tuple[Finding, ...]:
     found += _heat(resin, units)
     if resin.lost > 0.0:
         taped = [place.name for place in resin.places if place.loss > 0.0]
+        where = ", ".join(taped) if len(taped) <= _MOST_NAMED else f"{len(taped)} places"
         loss = max(place.loss for place in resin.places)
         found.append(
             Finding(
                 "finish/leaks",
                 "note",
-                f"{100 * loss:.0f} % of what is poured into {', '.join(taped)} is reckoned to run off: "
+                f"{100 * loss:.0f} % of what is poured into {where} is reckoned to run off: "
                 f"{format_volume(resin.lost, units)} in all.",
                 "Tape underneath, press it down all round, and pour a little first; state [epoxy] leak_loss as your shop has it.",
             )

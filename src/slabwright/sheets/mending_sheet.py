@@ -412,13 +412,14 @@ def card(batch: Batch, pour: Pour, epoxy: Epoxy, words: Words, width: float, hei
     """
     drawing = Picture(width, height)
     drawing.rectangle(0.3, 0.3, width - 0.6, height - 0.6, weight=THICK)
+    up = " Underside up." if pour.up == "underside" else ""
     drawing.text(3.0, 6.0, f"Batch {batch.number}", weight=700, size=1.3 * TEXT)
     drawing.text(width - 3.0, 6.0, f"pour {pour.number}, {plain(epoxy.name, 22)}", anchor="end")
     drawing.line(0.3, 8.5, width - 0.3, 8.5, weight=THIN)
     rows = [("Resin", batch.resin, batch.resin_volume), ("Hardener", batch.hardener, batch.hardener_volume)]
     if batch.tint:
         rows.append(("Tint", batch.tint, None))
-    step = min(11.5, (height - 34.0) / len(rows))
+    step = min(11.5, (height - 35.0) / len(rows))
     size = min(GREAT, step / 1.1)
     y = 8.5
     for name, grams, volume in rows:
@@ -427,7 +428,7 @@ def card(batch: Batch, pour: Pour, epoxy: Epoxy, words: Words, width: float, hei
         drawing.text(width - 3.0, y - 1.2, f"{grams} g", size=size, weight=700, anchor="end", fill=CHOSEN)
         if volume is not None:
             drawing.text(22.0, y - 1.2, words.fill(volume), fill=SOFT)
-    y += 1.0
+    y += 2.0
     drawing.line(0.3, y, width - 0.3, y, weight=THIN)
     start = "at once" if batch.start < 1.0 / 120.0 else f"{batch.start:.1f} h after batch 1"
     into = [
@@ -435,8 +436,8 @@ def card(batch: Batch, pour: Pour, epoxy: Epoxy, words: Words, width: float, hei
         for part in batch.portions
     ]
     lines = [
-        f"Together {batch.grams} g. Start: {start}." + (" Underside up." if pour.up == "underside" else ""),
-        f"Takes {ceil(batch.minutes):d} of {batch.working:.0f} minutes.",
+        f"Together {batch.grams} g. Start: {start}.",
+        f"Takes {ceil(batch.minutes):d} of {batch.working:.0f} minutes.{up}",
     ]
     more = len(into) - _PLACES_ON_CARD
     told = ", ".join(into[:_PLACES_ON_CARD]) + (f" and {more} more" if more > 0 else "")
