@@ -87,7 +87,7 @@ def _who(lift: Lift) -> str:
     """Who lifts, and with what."""
     if lift.people is None:
         return "Four people are not enough, and no aid serves: take it apart, or ask a carrier."
-    by_hand = "" if lift.hand_people is None else f" By hand {lift.hand_people}."
+    by_hand = "" if lift.hand_people is None else f" By hand it takes {lift.hand_people}."
     if lift.aid is None:
         lacks = (
             "" if lift.ready else f", and {'one is' if lift.people_here == 1 else f'{lift.people_here} are'} at hand"
