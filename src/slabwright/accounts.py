@@ -24,8 +24,8 @@ class Description:
     """What a figure is, apart from its value.
 
     Attributes:
-        unit: `mm`, `mm2`, `mm3`, `deg`, `kg`, `N`, `MPa`, `min`, `day`, `%`, `money`, `1` (a number without unit)
-            or nothing (words, lists)
+        unit: `mm`, `mm2`, `mm3` (a volume), `mm3 modulus` (of a section), `mm4`, `deg`, `kg`, `N`, `N/mm`, `MPa`, `min`, `day`,
+            `%`, `money`, `1` (a number without unit) or nothing (words, lists)
         meaning: one line in the bench's words
         how: the formula in words, or the method
         rests_on: paths of other figures in `plan.json`, and keys of the job file (`job:slab.species`) or of the shop file

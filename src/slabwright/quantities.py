@@ -20,6 +20,8 @@ INCH = 25.4
 """One inch [mm], exact [1]_."""
 POUND = 0.45359237
 """One avoirdupois pound [kg], exact [1]_."""
+POUND_FORCE = POUND * 9.80665
+"""One pound-force [N]: a pound under standard gravity, exact."""
 LONGEST = 1e6
 """A length beyond this [mm] is a slip of the keyboard: nothing in a shop is a kilometre long."""
 
@@ -283,10 +285,21 @@ def format_least(mm: float, units: Units) -> str:
 def format_force(newtons: float, units: Units) -> str:
     """A force as a person reads it: newtons, or pounds-force."""
     return (
-        f"{_decimal(newtons, 0, False)} N"
-        if units == "metric"
-        else f"{_decimal(newtons / (POUND * 9.80665), 0, False)} lbf"
+        f"{_decimal(newtons, 0, False)} N" if units == "metric" else f"{_decimal(newtons / POUND_FORCE, 0, False)} lbf"
     )
+
+
+def format_stiffness(newtons_per_mm: float, units: Units) -> str:
+    """A push for each unit of movement: newtons per millimetre, or pounds-force per inch."""
+    value = newtons_per_mm if units == "metric" else newtons_per_mm * INCH / POUND_FORCE
+    return f"{_decimal(value, 0 if abs(value) >= 100 else 1, False)} {'N/mm' if units == 'metric' else 'lbf/in'}"
+
+
+def format_stress(megapascals: float, units: Units) -> str:
+    """A stress: megapascals, or thousands of pounds-force per square inch."""
+    if units == "metric":
+        return f"{_decimal(megapascals, 0 if abs(megapascals) >= 10 else 1, False)} MPa"
+    return f"{_decimal(megapascals * INCH**2 / POUND_FORCE / 1000.0, 1, False)} ksi"
 
 
 def format_area(mm2: float, units: Units) -> str:

@@ -10,7 +10,18 @@ from slabwright.accounts import Account, accounts, split_path
 from slabwright.findings import SlabwrightError
 from slabwright.job.loaded import Job
 from slabwright.plan import Plan
-from slabwright.quantities import Units, format_angle, format_area, format_length, format_mass, format_volume
+from slabwright.quantities import (
+    INCH,
+    POUND_FORCE,
+    Units,
+    format_angle,
+    format_area,
+    format_length,
+    format_mass,
+    format_stiffness,
+    format_stress,
+    format_volume,
+)
 
 _LENGTHS = ("Length", "LengthAboveZero", "LengthFromZero", "LengthOrMax", "LengthOrThrough")
 """Names under which the models publish their lengths."""
@@ -30,6 +41,11 @@ def shown(value: Any, unit: str, units: Units, currency: str) -> str:
         "mm2": lambda: format_area(number, units),
         "mm3": lambda: format_volume(number, units),
         "mm3/min": lambda: f"{format_volume(number, units)} a minute",
+        "mm3 modulus": lambda: _power(number, 3, units),
+        "mm4": lambda: _power(number, 4, units),
+        "N": lambda: f"{number / POUND_FORCE:.4g} lbf" if units == "inch" else _plainly(number, unit),
+        "N/mm": lambda: format_stiffness(number, units),
+        "MPa": lambda: format_stress(number, units),
         "deg": lambda: format_angle(number, 2 if abs(number) >= 0.1 else 3),
         "kg": lambda: format_mass(number, units),
         "%": lambda: f"{number:.1f} %",
@@ -39,7 +55,17 @@ def shown(value: Any, unit: str, units: Units, currency: str) -> str:
     }
     if unit in forms:
         return forms[unit]()
+    return _plainly(number, unit)
+
+
+def _plainly(number: float, unit: str) -> str:
     return f"{number:.4g} {unit}" if abs(number) < 1000.0 else f"{number:,.0f} {unit}".replace(",", "\u00a0")
+
+
+def _power(value: float, power: int, units: Units) -> str:
+    """What a section has of modulus or second moment, in cm or in inches to that power."""
+    unit, size = ("cm", 10.0) if units == "metric" else ("in", INCH)
+    return f"{value / size**power:.4g} {unit}{'³' if power == 3 else '⁴'}"
 
 
 def all_accounts(plan: Plan) -> Iterator[Account]:

@@ -17,6 +17,7 @@ from slabwright.base.stiffness import TopOn, build
 from slabwright.base.tipping import tipping_lines, tipping_load
 from slabwright.findings import SlabwrightError
 from slabwright.job.base_models import Base
+from slabwright.quantities import Units
 from slabwright.slab.sag import deflection
 
 TOP = TopOn(2200.0, 900.0, (44.0, 45.0, 46.0), 8.0, 620.0, 11_600.0, 0.55)
@@ -131,6 +132,34 @@ def test_weak_tables_are_told() -> None:
     told = next(finding for finding in found.findings if finding.code == "base/wobbles-lengthwise")
     (named,) = [mend for mend in found.mends if mend.change[1:] in told.remedy]
     assert named.sway_x > 1.05 * found.sway_stiffness.x
+
+
+WEAK = {"tube": "20x20x2 mm", "plate": {"width": 60, "thickness": 2.5, "bolt_spacing": 20}, "loads": {"edge": 4000}}
+
+
+@pytest.mark.parametrize("units", ["metric", "inch"])
+def test_messages_are_sentences_in_the_units_of_the_job(units: Units) -> None:
+    found = base_structure(stated(**WEAK), "inverted U", 1100.0, TOP, units=units)
+    assert len(found.findings) > 4
+    for finding in found.findings:
+        for said in (finding.message, finding.remedy):
+            assert said[0] == said[0].upper() and said.endswith(".")
+            words = said.replace(",", " ").replace(";", " ").replace(".", " ").split()
+            strange = {"N", "mm", "kg", "MPa", "N/mm", "mm;"} if units == "inch" else {"lbf", "lb", "ksi", "lbf/in"}
+            assert not strange & set(words), said
+            assert units == "inch" or '"' not in said
+
+
+def test_flats_are_called_in_the_units_of_the_job() -> None:
+    base = stated(tube="HSS 2x2x1/4", corners="butted", plate={"width": 203.2, "thickness": 9.525})
+    for units, plate, cap in (
+        ("inch", 'flat 8"x3/8"', 'flat 2"x1/4"'),
+        ("metric", "flat 203.2x9.525", "flat 50.8x6.35"),
+    ):
+        found = base_structure(base, "closed loops", 740.0, TOP, units=units)  # type: ignore[arg-type]
+        parts = {part.name: part for part in parts_to_cut(found.drawn, found.stack)}
+        assert (parts["plate"].section.name, parts["cap"].section.name) == (plate, cap)
+        assert parts["plate"].section.mass_per_metre == pytest.approx(203.2 * 9.525 * 7.85e-3, rel=1e-4)
 
 
 def test_a_remedy_for_pulled_bolts_holds_when_it_is_made() -> None:

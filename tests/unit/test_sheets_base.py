@@ -246,6 +246,7 @@ def test_a_piece_is_drawn_to_its_long_points() -> None:
 
 def test_flats_are_called_in_the_units_of_the_job() -> None:
     assert steel_name("flat 203.2x9.525", Words("inch")).replace("\u00a0", " ") == 'flat 8" x 3/8"'
+    assert steel_name('flat 8"x3/8"', Words("inch")).replace("\u00a0", " ") == 'flat 8" x 3/8"'
     assert steel_name("flat 90x8", Words("metric")) == "flat 90x8"
     assert steel_name("HSS 2x2x1/4", Words("inch")) == "HSS 2x2x1/4"
 

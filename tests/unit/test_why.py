@@ -97,6 +97,12 @@ def test_inches_where_the_job_is_in_inches(plans: dict[str, Plan]) -> None:
     [
         (630000.0, "mm3/min", "0.63 l a minute", "38 cu in a minute"),
         (403433.2, "N mm", "403\u00a0433 N mm", "403\u00a0433 N mm"),
+        (12_500.0, "mm3", "12 ml", "0.8 cu in"),
+        (12_500.0, "mm3 modulus", "12.5 cm³", "0.7628 in³"),
+        (448_000.0, "mm4", "44.8 cm⁴", "1.076 in⁴"),
+        (33.27, "N/mm", "33.3 N/mm", "190 lbf/in"),
+        (1333.0, "N", "1\u00a0333 N", "299.7 lbf"),
+        (235.0, "MPa", "235 MPa", "34.1 ksi"),
         (3e-23, "1", "less than 0.0001", "less than 0.0001"),
         (0.0, "1", "0", "0"),
         (0.0021, "deg", "0.002°", "0.002°"),

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from slabwright.base.base_results import BaseStructure
 from slabwright.base.loads import Loads
 from slabwright.findings import COMMON_PRACTICE, Finding
-from slabwright.quantities import Units, format_force, format_length
+from slabwright.quantities import Units, format_force, format_length, format_mass, format_stiffness, format_stress
 from slabwright.reference.table_loads import table_loads
 
 _WAYS = {"x": "lengthwise", "y": "crosswise"}
@@ -27,7 +27,19 @@ _REMEDY = {
 }
 
 
-def _tried(result: BaseStructure, axis: str, weak: str) -> str:
+def _sentence(words: str) -> str:
+    """The words as the beginning of a sentence."""
+    return f"{words[:1].upper()}{words[1:]}"
+
+
+def _for(mass: float, units: Units) -> str:
+    """What a change costs in steel."""
+    if abs(mass) < 0.05:
+        return "with no more steel"
+    return f"for {format_mass(abs(mass), units)} {'more' if mass > 0.0 else 'less'} steel"
+
+
+def _tried(result: BaseStructure, axis: str, weak: str, units: Units) -> str:
     """The change that buys most stiffness that way for its steel, as it came out in the model."""
     now = getattr(result.sway_stiffness, axis)
     helping = [mend for mend in result.mends if getattr(mend, f"sway_{axis}") >= 1.05 * now]
@@ -35,8 +47,8 @@ def _tried(result: BaseStructure, axis: str, weak: str) -> str:
         return _REMEDY[weak]
     mend = min(helping, key=lambda mend: max(mend.mass, 0.1) / (getattr(mend, f"sway_{axis}") - now))
     return (
-        f"{mend.change[0].upper()}{mend.change[1:]}: {now:.0f} N/mm becomes {getattr(mend, f'sway_{axis}'):.0f}, for"
-        f" {mend.mass:.1f} kg more steel."
+        f"{_sentence(mend.change)}: {format_stiffness(now, units)} becomes"
+        f" {format_stiffness(getattr(mend, f'sway_{axis}'), units)}, {_for(mend.mass, units)}."
     )
 
 
@@ -66,7 +78,7 @@ def structure_findings(
                     f"A push of {format_force(push.value, units)} at the top moves it"
                     f" {format_length(push.value / stiffness, units)} {way};"
                     f" most of it comes from where {_WEAK_PART[weak]} ({getattr(shares, weak):.0%}).",
-                    _tried(result, axis, weak),
+                    _tried(result, axis, weak, units),
                     table.sway.source,
                 )
             )
@@ -77,7 +89,7 @@ def structure_findings(
                 "caution",
                 f"The table sways {result.sway_frequency:.1f} times a second; under {table.sway_frequency.value:.0f} it is"
                 " felt to wobble.",
-                _tried(result, "x" if result.sway_stiffness.x < result.sway_stiffness.y else "y", "frame"),
+                _tried(result, "x" if result.sway_stiffness.x < result.sway_stiffness.y else "y", "frame", units),
                 table.sway_frequency.source,
             )
         )
@@ -87,8 +99,9 @@ def structure_findings(
             Finding(
                 "base/steel-yields" if yields else "base/steel-margin",
                 "stop" if yields else "caution",
-                f"{result.stress.member}, {result.stress.case}: {result.stress.stress:.0f} MPa in the steel, which yields at"
-                f" {result.stress.yields:.0f}; a margin of {table.margin.value:g} is asked for.",
+                f"{_sentence(result.stress.member)}, {result.stress.case}: {format_stress(result.stress.stress, units)} in the"
+                f" steel, which yields at {format_stress(result.stress.yields, units)}; a margin of {table.margin.value:g} is"
+                " asked for.",
                 "Take thicker plates." if "plate" in result.stress.member else "Take a thicker wall or a larger tube.",
                 table.margin.source,
             )
@@ -99,7 +112,7 @@ def structure_findings(
             Finding(
                 "base/bolt-pull",
                 "caution",
-                f"{pull.bolt}, {pull.case}: it is pulled with {format_force(pull.pull, units)}; its insert may bear"
+                f"{_sentence(pull.bolt)}, {pull.case}: it is pulled with {format_force(pull.pull, units)}; its insert may bear"
                 f" {format_force(pull.allowed, units)}.",
                 bolts_hold() or "Take more bolts, or longer inserts.",
                 COMMON_PRACTICE,

@@ -112,6 +112,7 @@ class Drawn:
         parts: to cut, plates not among them
         foot_length: floor to steel
         stud: diameter of a leveller's thread; None: it stands on glides or bare
+        units: of the job, that its flats are called in
     """
 
     kind: str
@@ -124,6 +125,7 @@ class Drawn:
     parts: tuple[Part, ...]
     foot_length: float
     stud: float | None
+    units: Units = "metric"
 
     @property
     def bolts(self) -> tuple[Bolt, ...]:
@@ -178,6 +180,7 @@ def draw(kind: BaseKind, sizes: Sizes, bolts: Sequence[Bolt], units: Units) -> D
         parts=tuple(tubes_to_cut(kind, sizes)),
         foot_length=sizes.foot,
         stud=sizes.stud,
+        units=units,
     )
 
 
@@ -346,4 +349,5 @@ def draw_free(base: Base, units: Units) -> Drawn:
         parts=tuple(parts),
         foot_length=base.feet.stands(),
         stud=None,
+        units=units,
     )

@@ -9,8 +9,9 @@ from dataclasses import replace
 from slabwright.base.cut_list_results import Part
 from slabwright.base.height_stack import HeightStack
 from slabwright.base.kinds import Drawn
-from slabwright.base.sections import section
+from slabwright.base.sections import Section, section
 from slabwright.base.weld_joints import meetings
+from slabwright.quantities import INCH, Units
 
 _LEGS = ("upright", "leg")
 
@@ -29,9 +30,15 @@ def parts_to_cut(drawn: Drawn, stack: HeightStack | None) -> tuple[Part, ...]:
         size = (plate.width, plate.thickness, plate.length)
         kinds[size] = kinds.get(size, 0) + 1
     for (width, thickness, length), count in kinds.items():
-        flat = section(f"flat {width:.6g} mm x {thickness:.6g} mm", "metric")
-        parts.append(Part("plate", flat, length, count=count))
+        parts.append(Part("plate", flat(width, thickness, drawn.units), length, count=count))
     return (*parts, *_caps(drawn))
+
+
+def flat(width: float, thickness: float, units: Units) -> Section:
+    """A flat, called in the units of the job [mm]."""
+    if units == "inch":
+        return section(f"flat {width / INCH:.6g} in x {thickness / INCH:.6g} in", units)
+    return section(f"flat {width:.6g} mm x {thickness:.6g} mm", units)
 
 
 def _caps(drawn: Drawn) -> list[Part]:
@@ -46,8 +53,7 @@ def _caps(drawn: Drawn) -> list[Part]:
         if meeting.kind == "cap"
     )
     return [
-        Part("cap", section(f"flat {width:.6g} mm x {wall:.6g} mm", "metric"), depth, count=count)
-        for (width, wall, depth), count in many.items()
+        Part("cap", flat(width, wall, drawn.units), depth, count=count) for (width, wall, depth), count in many.items()
     ]
 
 

@@ -38,10 +38,14 @@ class Section:
     second_moment_y: float = figure("mm4", "stiffness over its depth", how=_TABLE_OR_SIZES)
     second_moment_z: float = figure("mm4", "stiffness over its width", how=_TABLE_OR_SIZES)
     second_moment_least: float = figure("mm4", "stiffness about its weakest axis", how=_TABLE_OR_SIZES)
-    modulus_y: float = figure("mm3", "strength over its depth, until it first yields", how=_TABLE_OR_SIZES)
-    modulus_z: float = figure("mm3", "strength over its width, until it first yields", how=_TABLE_OR_SIZES)
-    plastic_modulus_y: float = figure("mm3", "strength over its depth, yielding throughout", how=_TABLE_OR_SIZES)
-    plastic_modulus_z: float = figure("mm3", "strength over its width, yielding throughout", how=_TABLE_OR_SIZES)
+    modulus_y: float = figure("mm3 modulus", "strength over its depth, until it first yields", how=_TABLE_OR_SIZES)
+    modulus_z: float = figure("mm3 modulus", "strength over its width, until it first yields", how=_TABLE_OR_SIZES)
+    plastic_modulus_y: float = figure(
+        "mm3 modulus", "strength over its depth, yielding throughout", how=_TABLE_OR_SIZES
+    )
+    plastic_modulus_z: float = figure(
+        "mm3 modulus", "strength over its width, yielding throughout", how=_TABLE_OR_SIZES
+    )
     torsion_constant: float = figure("mm4", "stiffness against twist", how=_TABLE_OR_SIZES)
     shear_area_y: float = figure(
         "mm2", "that carries a force along its width", source="EN 1993-1-1, 6.2.6 (3), from memory"

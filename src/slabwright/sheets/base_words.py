@@ -44,8 +44,9 @@ def mitre_words(mitres: tuple[float, float]) -> str:
 def steel_name(section: str, words: Words, most: int = 24) -> str:
     """A section on one line; flats of an inch job in inches."""
     sizes = section.removeprefix("flat ").split("x")
-    if section.startswith("flat ") and not words.metric and len(sizes) == 2 and "/" not in section:
-        section = f"flat {' x '.join(tape(float(size), words) for size in sizes)}"
+    if section.startswith("flat ") and not words.metric and len(sizes) == 2:
+        bare = all(size.replace(".", "").isdigit() for size in sizes)
+        section = f"flat {' x '.join(tape(float(size), words) if bare else size for size in sizes)}"
     return plain(section, most)
 
 
