@@ -289,34 +289,24 @@ def _landing(step: StairsStep, part: Solid, asked: float, slope: float) -> Way:
             if beside["height"] < -50.0:
                 continue
             name = "tilted" if tilt < 1.5 else ATTITUDES[level]
+            bound = min(beside["height"], (min(step.width, deep) - least_width(shape)) / 2.0 / spread)
             if step.turn == 90:
-                tries.append(
-                    Try(
-                        beside["height"],
-                        False,
-                        partial(
-                            cornered,
-                            part,
-                            name,
-                            shape,
-                            step.width,
-                            deep,
-                            beside,
-                            overhang=reach_back,
-                            spread=spread,
-                            tilt=tilt,
-                            place="landing",
-                        ),
-                    )
+                work = partial(
+                    cornered,
+                    part,
+                    name,
+                    shape,
+                    step.width,
+                    deep,
+                    beside,
+                    overhang=reach_back,
+                    spread=spread,
+                    tilt=tilt,
+                    place="landing",
                 )
             else:
-                tries.append(
-                    Try(
-                        min(beside["height"], (step.width - least_width(shape)) / 2.0 / spread),
-                        True,
-                        partial(_half_turn, step, part, name, shape, beside, asked, reach_back, spread, tilt),
-                    )
-                )
+                work = partial(_half_turn, step, part, name, shape, beside, asked, reach_back, spread, tilt)
+            tries.append(Try(bound, True, work))
     if not tries:
         shape = part.seen(*others(2))
         missing = {"height": (over - min(size)) / 2.0, "turn": -999.0}

@@ -54,11 +54,13 @@ def best_of(tries: Sequence[Try], asked: float) -> Way:
         tries: easiest to carry first
         asked: room that hands and padding take [mm]
     """
-    easy = [one.work() for one in tries if not one.hard]
-    for found in easy:
-        if found.margin >= asked + COMFORTABLE:
-            return found
-    best = max(easy, key=lambda found: found.margin) if easy else None
+    best: Way | None = None
+    for one in tries:
+        if not one.hard:
+            found = one.work()
+            if found.margin >= asked + COMFORTABLE:
+                return found
+            best = found if best is None or found.margin > best.margin else best
     for one in sorted((one for one in tries if one.hard), key=lambda one: -one.bound):
         # What would not go even bare is only looked for where nothing else tells how much is lacking.
         if best is not None and (best.margin >= asked + COMFORTABLE or one.bound <= max(best.margin, 0.0)):

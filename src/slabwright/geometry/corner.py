@@ -20,8 +20,8 @@ import numpy.typing as npt
 from slabwright.geometry.bands import Shape
 from slabwright.geometry.faces import Floats
 
-_STEPS = 720
-_FINER = 40
+_STEPS = 360
+_FINER = (16, 12)
 
 
 @dataclass(frozen=True)
@@ -107,21 +107,21 @@ def round_corner(first: float, second: float, shape: Shape, overhang: float = ma
     # Two rounds, so that no run of turns is cut in two.
     turns: Floats = np.arange(2 * _STEPS + 1, dtype=np.float64) * step
     rooms = _rooms(first, second, shape, turns, overhang)
-    about = _widest(*rooms)[0]
-    change = 2.0 * shape.reach * step
-    corner, in_first, in_second = rooms
-    dips = (corner < about + change) & (corner > about - change)
-    peaks = np.zeros(dips.shape, dtype=bool)
-    for arm in (in_first, in_second):
-        peaks |= (arm > about - change) & (arm < about + change)
-    near = np.nonzero(dips | peaks)[0]
-    finer = (turns[near][:, None] + np.linspace(-0.5, 0.5, _FINER + 1)[None, :] * step).ravel()
-    turns = np.unique(np.concatenate([turns, finer])).astype(np.float64)
-    rooms = _rooms(first, second, shape, turns, overhang)
+    for parts in _FINER:
+        about = _widest(*rooms)[0]
+        change = 2.0 * shape.reach * step
+        # Only where the corner or a corridor may decide; elsewhere what lies between two turns can't.
+        near = np.zeros(turns.shape, dtype=bool)
+        for room_there in rooms:
+            near |= np.abs(room_there - about) < change
+        offsets = np.linspace(-0.5, 0.5, parts + 1) * step
+        turns = np.unique(np.concatenate([turns, (turns[near][:, None] + offsets).ravel()])).astype(np.float64)
+        rooms = _rooms(first, second, shape, turns, overhang)
+        step /= parts
     room, begin, end = _widest(*rooms)
     chosen = np.arange(begin, end + 1) if begin <= end else np.arange(begin, end - 1, -1)
     tightest = float(turns[chosen[int(np.argmin(rooms[0][chosen]))]])
-    room -= shape.reach * step / _FINER / 2.0
+    room -= shape.reach * step / 2.0
     kept = chosen[np.unique(np.linspace(0, len(chosen) - 1, 60).round().astype(int))]
     left, _, near_edge, _ = shape.extents(turns[kept])
     wide = np.abs(np.cos(turns[kept])) + np.abs(np.sin(turns[kept]))
