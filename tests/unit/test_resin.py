@@ -59,6 +59,15 @@ def test_colder_than_the_sheet_all_times_grow_by_its_factor() -> None:
     assert cold.largest_batch > warm.largest_batch
 
 
+def test_the_air_of_the_finish_serves_where_the_shop_states_none() -> None:
+    factor = {"epoxy": {"temperature_factor": 2.0}}
+    _, _, sheet, _ = mended([HOLE], shop=factor)
+    _, _, air, _ = mended([HOLE], shop=factor, finish={"temperature": 10})
+    assert air.between == pytest.approx(2.0 * sheet.between)
+    own = {"epoxy": {"temperature_factor": 2.0, "shop_temperature": 20}}
+    assert mended([HOLE], shop=own, finish={"temperature": 10})[2].between == pytest.approx(sheet.between)
+
+
 def test_what_is_on_the_underside_is_poured_when_the_slab_is_turned() -> None:
     under = {"kind": "void", "at": [500, 0], "diameter": 60, "depth": 25, "face": "B"}
     _, _, resin, _ = mended([HOLE, under], mends=[{"defect": 2, "choose": "fill"}])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 
 import shapely
 
@@ -13,6 +12,7 @@ from slabwright.finish.mending_findings import mending_findings
 from slabwright.finish.mending_keys import keys_across, stated_keys
 from slabwright.finish.mending_places import Ground, Left, what_is_left
 from slabwright.finish.mending_results import Gone, Keys, Mended, Mending, MendOption
+from slabwright.finish.pours import epoxies, layer_count
 from slabwright.job.epoxy_models import Epoxy
 from slabwright.job.loaded import Job
 from slabwright.job.mend_models import MEND_KINDS, Mend, MendKind
@@ -137,11 +137,6 @@ def _mended(job: Job, ground: Ground, left: Left, asked: Mend, cut: Cut | None) 
 
 def _first(order: tuple[str, ...], fitting: set[MendKind]) -> str:
     return next((kind for kind in order if kind in fitting), "reject")
-
-
-def pours_of(depth: float, overfill: float, greatest: float) -> int:
-    """Pours that a depth asks for with what stands proud, none deeper than the sheet's greatest."""
-    return max(1, math.ceil((depth + overfill) / greatest - 1e-9))
 
 
 @dataclasses.dataclass(frozen=True)
@@ -284,9 +279,9 @@ class _Weighed:
         )
 
     def _fill(self) -> MendOption:
-        figures, left, epoxy = mending_figures(), self.left, self.job.shop.epoxy
+        figures, left, epoxy = mending_figures(), self.left, epoxies(self.job)[0]
         overfill = 0.0 if left.patch else epoxy.overfill
-        pours = pours_of(left.depth, overfill, epoxy.greatest_pour)
+        pours = layer_count(left.depth + overfill, epoxy.greatest_pour)
         hours = self._prepared() + figures.hours["pour"] * pours
         volume = self._poured(epoxy, left.volume + left.filled_area * overfill)
         by_volume, work = self._by_volume(volume), self._work(hours)
@@ -309,7 +304,7 @@ class _Weighed:
         )
 
     def _thin(self) -> MendOption:
-        figures, left, epoxy = mending_figures(), self.left, self.job.shop.thin_epoxy
+        figures, left, epoxy = mending_figures(), self.left, epoxies(self.job)[1]
         coats = int(figures.thin["coats"])
         hours = self._prepared() + figures.hours["coat"] * coats
         volume = self._poured(epoxy, thin_volume(left.volume, left.area))

@@ -7,7 +7,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from slabwright.job.epoxy_models import Epoxy
+from slabwright.job.epoxy_models import Epoxy, ThinEpoxy
+from slabwright.job.loaded import Job
 from slabwright.reference.mending import mending_figures
 
 _EVEN = 1e-9
@@ -22,6 +23,12 @@ class Mix:
     hardener: int
     tint: int
     off_ratio: float
+
+
+def epoxies(job: Job) -> tuple[Epoxy, ThinEpoxy]:
+    """The sheets of casting and thin epoxy, in the air that the job states for its finish where the shop states none."""
+    air = job.stated.finish.temperature if job.stated.finish is not None else None
+    return job.shop.epoxy.in_air_of(air), job.shop.thin_epoxy.in_air_of(air)
 
 
 def layer_count(depth: float, greatest: float) -> int:

@@ -9,7 +9,16 @@ from collections.abc import Sequence
 from slabwright.findings import Finding
 from slabwright.finish.mending import FILLED, thin_volume
 from slabwright.finish.mending_results import Mended, Mending
-from slabwright.finish.pours import batch_sizes, greatest_batch, layer_count, layers, least_batch, mix, shared_out
+from slabwright.finish.pours import (
+    batch_sizes,
+    epoxies,
+    greatest_batch,
+    layer_count,
+    layers,
+    least_batch,
+    mix,
+    shared_out,
+)
 from slabwright.finish.resin_findings import resin_findings
 from slabwright.finish.resin_results import Batch, Portion, Pour, Rerun, Resin, ResinPlace, Sort, Up
 from slabwright.geometry.faces import FaceName
@@ -38,7 +47,7 @@ def resin_plan(job: Job, slab: SlabPlan, mending: Mending) -> tuple[Resin, tuple
     Returns:
         The epoxy, empty where nothing is filled, and what there is to say.
     """
-    casting, thin = job.shop.epoxy, job.shop.thin_epoxy
+    casting, thin = epoxies(job)
     found = sorted(
         [*_thin_places(mending, thin), *_casting_places(slab, mending, casting)],
         key=lambda one: (one[0].sort != "thin", -one[0].depth, one[0].name),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from slabwright.findings import Finding
-from slabwright.finish.pours import greatest_batch, least_batch
+from slabwright.finish.pours import epoxies, greatest_batch, least_batch
 from slabwright.finish.resin_results import Resin, Sort
 from slabwright.job.epoxy_models import Epoxy
 from slabwright.job.loaded import Job
@@ -27,10 +27,8 @@ def resin_findings(job: Job, resin: Resin) -> tuple[Finding, ...]:
     """
     units = job.stated.job.units
     found: list[Finding] = []
-    sheets: tuple[tuple[Sort, str, Epoxy], ...] = (
-        ("thin", "thin_epoxy", job.shop.thin_epoxy),
-        ("casting", "epoxy", job.shop.epoxy),
-    )
+    casting, thin = epoxies(job)
+    sheets: tuple[tuple[Sort, str, Epoxy], ...] = (("thin", "thin_epoxy", thin), ("casting", "epoxy", casting))
     for sort, key, epoxy in sheets:
         if any(place.sort == sort for place in resin.places):
             found += _time(key, epoxy)

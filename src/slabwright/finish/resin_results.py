@@ -16,6 +16,7 @@ _TIMES = (
     "shop:epoxy.minutes_per_litre",
     "shop:epoxy.temperature_factor",
     "shop:epoxy.shop_temperature",
+    "job:finish.temperature",
 )
 
 Sort = Literal["casting", "thin"]

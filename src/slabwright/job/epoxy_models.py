@@ -39,7 +39,10 @@ class Epoxy(Stated):
         20.0, ge=-10, le=60, description="degrees Celsius that the sheet's times hold for (default: common practice)"
     )
     shop_temperature: Number | None = Field(
-        None, ge=-10, le=60, description="degrees Celsius while it cures; left out: as the sheet's"
+        None,
+        ge=-10,
+        le=60,
+        description="degrees Celsius while it cures; left out: the job's [finish] temperature, else the sheet's",
     )
     temperature_factor: Number | None = Field(
         None,
@@ -106,6 +109,12 @@ class Epoxy(Stated):
     def resin_share(self) -> float:
         """Share of resin in resin and hardener together, by mass, by the ratio that is followed."""
         return self.resin_to_hardener / (1.0 + self.resin_to_hardener)
+
+    def in_air_of(self, temperature: float | None) -> Self:
+        """The sheet with the job's air where it states none of its own."""
+        if self.shop_temperature is not None or temperature is None:
+            return self
+        return self.model_copy(update={"shop_temperature": temperature})
 
     @property
     def slower(self) -> float:

@@ -340,6 +340,16 @@ def _of_one(context: Context, mend: Mended) -> list[Block]:
             f"Keys {_size(keys.length, words)} x {_size(keys.width, words)}, waist {_size(keys.waist, words)}, "
             f"{words.fine(keys.depth)} deep, {face_word}, middles at x, y = {at}."
         )
+        placed = [
+            f"{words.place(place.along)}, {words.place(place.across)}"
+            for place in keys.places[:6]
+            if place.along is not None and place.across is not None
+        ]
+        if placed:
+            told.append(
+                f"For [[top.features]]: along, across = {'; '.join(placed)} from left end and centre line, "
+                f"turn {keys.turn:.0f} degrees."
+            )
     if mend.keyed_by:
         told.append(f"Keys of the top across it: {', '.join(mend.keyed_by)}.")
     if mend.note:
