@@ -136,6 +136,8 @@ def bends(cable: Cable, way: Sequence[Point], stations: Sequence[float]) -> list
 def ties(cable: Cable, way: Sequence[Point], stations: Sequence[float]) -> list[Tie]:
     """Where a cable is held: near both ends of every straight, and evenly between, but not inside tubes and plates.
 
+    A cable that comes out of a tube or a plate last is gripped there, so that a pull at it goes into the steel.
+
     Args:
         cable: as stated
         way: its corners
@@ -160,6 +162,8 @@ def ties(cable: Cable, way: Sequence[Point], stations: Sequence[float]) -> list[
             share = (back[number - 1] + at - start) / long
             x, y, z = (a + share * (b - a) for a, b in zip(first, last, strict=True))
             places.append((at, (x, y, z), word))
+    if cable.through and cable.through[-1].kind in ("plate", "tube"):
+        places.append((stations[-1], way[-1].at, "cord grip where it comes out"))
     if not places:
         places = [(0.0, way[0].at, "clip")]
     return [

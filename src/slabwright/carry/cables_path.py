@@ -11,6 +11,7 @@ Place = tuple[float, float, float]
 _SAME = 1e-6
 _STRAIGHT = 1e-3
 _HALVINGS = 60
+_ROUNDING = 1e-9
 WIDEST_BEND = 1e4
 """A bend wider than this is straight to any cable [mm]."""
 
@@ -139,7 +140,7 @@ def bend_through(room: float, wall: float, opening: float, cable: float) -> floa
         return high
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
-        low, high = (middle, high) if width(middle) <= opening else (low, middle)
+        low, high = (middle, high) if width(middle) <= opening + _ROUNDING else (low, middle)
     return low
 
 
