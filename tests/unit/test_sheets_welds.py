@@ -26,6 +26,7 @@ from slabwright.sheets.programs import write_plate_drawings
 from slabwright.sheets.top_words import mark, tape
 from slabwright.sheets.weld_drawing import frame_drawing
 from slabwright.sheets.weld_words import joints_alike, minutes, share, spans
+from slabwright.sheets.words import Words
 
 EVERY = [*NAMES, *KINDS]
 
@@ -136,6 +137,17 @@ def test_each_check_of_squareness_has_its_limit_and_a_box(name: str, monkeypatch
         nominal = "flat" if check.nominal is None else bare(tape(check.nominal, words))
         assert f"{nominal} {words.fine(check.may_differ)}" in text
     assert ("Both frames together" in text) == any(check.what.startswith("both") for check in square.checks)
+
+
+def test_a_frame_that_tapers_as_drawn_is_not_out_of_square(monkeypatch: pytest.MonkeyPatch) -> None:
+    said = said_on("trestles", monkeypatch)
+    text = next(text for title, text in said.items() if "square" in title)
+    nodes = base_of(worked_out("trestles")).drawn.nodes
+    taper = 2.0 * (nodes["left far upright, bottom"][1] - nodes["left far upright, top"][1])
+    assert taper > 50.0
+    assert f"Sides A less B, beyond {bare(tape(taper, Words('metric')))}" in text
+    said = said_on("window-bench", monkeypatch)
+    assert "beyond" not in next(text for title, text in said.items() if "square" in title)
 
 
 def test_a_free_frame_is_proven_by_its_nodes(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -251,12 +251,14 @@ def _balloons(
                 x, y = at.x, at.y
                 if not (_BALLOON < x < picture.width - _BALLOON and _BALLOON < y < picture.height - 5.0 - _BALLOON):
                     continue
-                line = LineString([tuple(point), (x, y)])
                 cost = 0.35 * radius + 0.5 * abs(math.remainder(angle - outward, math.tau))
+                if cost >= least:
+                    continue
+                line = LineString([tuple(point), (x, y)])
                 cost += 30.0 * sum(at.distance(each) < 2 * _BALLOON + 0.9 for each in taken)
                 cost += 12.0 * sum(line.crosses(each) or each.distance(at) < _BALLOON + 0.3 for each in leaders)
                 cost += 12.0 * sum(line.distance(each) < _BALLOON for each in taken)
-                cost += 7.0 * float(steel.intersection(at.buffer(_BALLOON + 0.4)).area > 0.2)
+                cost += 7.0 * float(steel.distance(at) < _BALLOON + 0.2)
                 if cost < least:
                     best, least = (at, line), cost
         if best is None:

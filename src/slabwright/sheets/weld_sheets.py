@@ -44,6 +44,7 @@ _MORE_TICKS, _ACROSS = 26, 4
 _NAMED = 24
 """Joints that a step names."""
 _SIGNED = "signed"
+_TAPERS = 0.05
 
 
 def weld_sheets(context: Context, plan: BasePlan) -> list[Sheet]:
@@ -242,7 +243,7 @@ def _tack_sheets(context: Context, plan: BasePlan, welds: WeldPlan, steps: Seque
         left = frame_drawing(plan.drawn, meetings(plan.drawn), labels, paper.inner_width / 2 - 3.0, max(room, 60.0))
         lead = "A free frame is proven by where its nodes stand."
     else:
-        checks = _square_tables(square, words)
+        checks = _square_tables(square, _taper(plan), words)
         left = measured_frame(plan, paper.inner_width / 2 - 3.0, min(max(room, 60.0), 90.0))
     drawn: list[Block] = [blocks.side_by_side([[blocks.picture(left)], checks])]
     if max(left.height, _tables_height(checks)) <= room:
@@ -259,7 +260,14 @@ def _tables_height(tables: Sequence[Block]) -> float:
     return sum(_BOX_ROW * (len(table.get("rows", [])) + 0.8) + 3.0 for table in tables)
 
 
-def _square_tables(square: SquareChecks, words: Words) -> list[Block]:
+def _taper(plan: BasePlan) -> float:
+    """By how much a leg frame is wider below than above, as drawn [mm]."""
+    end = plan.drawn.plates[0].name.split()[0]
+    low, top = (plan.drawn.nodes[f"{end} far upright, {where}"][1] for where in ("bottom", "top"))
+    return 2.0 * (low - top)
+
+
+def _square_tables(square: SquareChecks, taper: float, words: Words) -> list[Block]:
     """Frames side by side where they are drawn alike; then what is measured on both together."""
     ends: dict[str, list[SquareCheck]] = {"left": [], "right": []}
     both: list[SquareCheck] = []
@@ -271,18 +279,18 @@ def _square_tables(square: SquareChecks, words: Words) -> list[Block]:
         same = one.nominal == other.nominal and one.may_differ == other.may_differ
         for check, boxes in ((one, ("[write]", "[write]" if same else "")), (other, ("", "[write]"))):
             if check is one or not same:
-                rows.append((_what(check), _nominal(check, words), _may(check, words), *boxes))
+                rows.append((_what(check, taper, words), _nominal(check, words), _may(check, words), *boxes))
     head = ["Leg frames and plates", "As drawn", "May be off", "Left", "Right"]
     found = [blocks.table(head, "lrrcc", rows, wide=(3, 4), pad=1.6)]
     if both:
-        said = [(_what(check), _nominal(check, words), _may(check, words), "[write]") for check in both]
+        said = [(_what(check, taper, words), _nominal(check, words), _may(check, words), "[write]") for check in both]
         found.append(
             blocks.table(["Both frames together", "As drawn", "May be off", "Found"], "lrrc", said, wide=(3,), pad=1.6)
         )
     return found
 
 
-def _what(check: SquareCheck) -> str:
+def _what(check: SquareCheck, taper: float, words: Words) -> str:
     if check.what.endswith("plan"):
         return (
             "Plan: diagonals, corner to corner"
@@ -297,7 +305,9 @@ def _what(check: SquareCheck) -> str:
         return "Diagonals D1 less D2"
     if check.check == "rocking":
         return "Frame on the flat: gap at a corner"
-    return "Sides A less B" if check.measure.startswith("width") else "Legs N less F"
+    if not check.measure.startswith("width"):
+        return "Legs N less F"
+    return "Sides A less B" + (f", beyond {tape(taper, words)}" if abs(taper) >= _TAPERS else "")
 
 
 def _nominal(check: SquareCheck, words: Words) -> str:
