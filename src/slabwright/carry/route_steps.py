@@ -67,10 +67,14 @@ def _into(part: Solid, door: tuple[float, float, float], car: tuple[float, float
     size = part.size
     side = (wide - width) / 2.0
     plan = Region(
-        (straight(-FAR, 0.0), straight(0.0, wall, 0.0, width), straight(wall, wall + deep, -side, width + side))
+        (
+            straight(-FAR, 0.0),
+            straight(0.0, wall, 0.0, width),
+            straight(wall, wall + deep, -side, width + side, sized=True),
+        )
     )
     section = Region(
-        (straight(-FAR, 0.0, 0.0), straight(0.0, wall, 0.0, height), straight(wall, wall + deep, 0.0, high))
+        (straight(-FAR, 0.0, 0.0), straight(0.0, wall, 0.0, height), straight(wall, wall + deep, 0.0, high, sized=True))
     )
     inside, before = (wall, wall + deep), (-FAR, 0.0)
     tries: list[Try] = []
@@ -215,7 +219,9 @@ def _flight(step: StairsStep, part: Solid, asked: float, slope: float) -> Way:
         long = 2.0 * shape.reach + 600.0
         run = long * math.cos(slope)
         climb = run * math.tan(slope)
-        region = Region((Band(0.0, run, (0.0, climb), (step.headroom, climb + step.headroom)),))
+        # It goes on beyond what is drawn, at both ends.
+        ends = (-climb, 2.0 * climb)
+        region = Region((Band(-run, 2.0 * run, ends, (ends[0] + step.headroom, ends[1] + step.headroom)),))
         rows = _up_the_slope(shape, turn, clear, slope, long)
         tries.append(
             Try(
@@ -322,7 +328,7 @@ def straight_landing(step: StairsStep, reach: float) -> Region:
     return Region(
         (
             Band(-run, 0.0, (-run * climb, 0.0), (step.headroom - run * climb, step.headroom)),
-            straight(0.0, deep, 0.0, over),
+            straight(0.0, deep, 0.0, over, sized=True),
             Band(deep, deep + run, (0.0, run * climb), (step.headroom, step.headroom + run * climb)),
         )
     )
@@ -356,7 +362,7 @@ def half_turn_region(step: StairsStep, reach_back: float) -> Region:
     deep, wide, well = step.landing or 0.0, step.width, max(step.well, 1.0)
     return Region(
         (
-            straight(0.0, wide, -reach_back, deep),
+            straight(0.0, wide, -reach_back, deep, sized=True),
             straight(wide, wide + well, 0.0, deep),
             straight(wide + well, 2 * wide + well, -FAR, deep),
         )

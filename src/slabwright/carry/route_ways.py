@@ -202,7 +202,7 @@ def cornered(
         place: of stairs
     """
     turned = round_corner(first, second, shape, overhang)
-    region = Region((straight(0.0, second, 0.0), straight(second, second + _beyond(shape), 0.0, first)))
+    region = Region((straight(0.0, second, 0.0, sized=True), straight(second, second + _beyond(shape), 0.0, first)))
     rows = turned.poses
     if len(rows):
         ahead = np.array([[0.0, 0.6 * max(shape.size), 0.0]])

@@ -28,17 +28,19 @@ class Band:
         end: where it ends [mm]
         low: wall on the low side at its begin and at its end [mm]
         high: wall on the high side at its begin and at its end [mm]
+        sized: whether its length is a size of the passage, to be written on its drawing
     """
 
     begin: float
     end: float
     low: tuple[float, float]
     high: tuple[float, float]
+    sized: bool = False
 
 
-def straight(begin: float, end: float, low: float = -FAR, high: float = FAR) -> Band:
+def straight(begin: float, end: float, low: float = -FAR, high: float = FAR, *, sized: bool = False) -> Band:
     """A band with straight walls."""
-    return Band(begin, end, (low, low), (high, high))
+    return Band(begin, end, (low, low), (high, high), sized)
 
 
 @dataclass(frozen=True)

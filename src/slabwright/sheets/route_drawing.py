@@ -1,0 +1,207 @@
+"""A passage of the way in, in plan or in section, with the piece drawn along its way."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from shapely import Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from slabwright.carry.route_results import Way
+from slabwright.geometry.bands import FAR, Band, Shape
+from slabwright.geometry.faces import Floats
+from slabwright.sheets.colours import CHOSEN, SOFT, WOOD
+from slabwright.sheets.picture import MIDDLE, TEXT, THICK, THIN, Picture
+from slabwright.sheets.plan_view import View
+from slabwright.sheets.words import Words
+
+_HEAD = 15.5
+_WALL = 160.0
+"""Of a wall that is drawn [mm]."""
+_POSES = 5
+_MOST_OUT = 900.0
+"""Of a wall beyond what the piece reaches, left out of the drawing [mm]."""
+_OPEN = FAR / 2.0
+
+
+def route_drawing(found: Way, head: str, said: str, width: float, high: float, words: Words) -> Picture:
+    """One way through one passage, to scale.
+
+    Args:
+        found: the way
+        head: its heading
+        said: the line below it
+        width: of the drawing [mm]
+        high: of the drawing [mm]
+        words: how figures are written
+    """
+    drawing = Picture(width, high)
+    drawing.text(0.0, 4.0, head, weight=600)
+    drawing.text(0.0, 8.6, said)
+    drawing.text(
+        0.0, 13.2, f"{'Section' if found.view == 'section' else 'Plan'}, {_margin(found.margin, words)}", weight=600
+    )
+    shown = chosen_poses(found)
+    frame = _frame(found, shown)
+    turned = found.view == "section"
+    free = shapely.union_all([_free(band, frame) for band in found.region.bands])
+    walls = box(*frame).difference(free)
+    x0, y0, x1, y1 = (frame[1], frame[0], frame[3], frame[2]) if turned else frame
+    view = View.fit((x0, y0, x1, y1), (0.5, _HEAD, width - 1.0, high - _HEAD - 0.5))
+
+    def placed(shape: BaseGeometry) -> BaseGeometry:
+        return shapely.transform(shape, lambda p: p[:, ::-1]) if turned else shape
+
+    around = view.data(box(x0, y0, x1, y1))
+    drawing.clip(around)
+    drawing.hatch(view.data(placed(walls)), view.page_box(placed(walls)) if not walls.is_empty else (0, 0, 0, 0))
+    drawing.path(view.data(placed(walls)), weight=THICK, rule="evenodd")
+    middles = [view.point(*((pose.y, pose.x) if turned else (pose.x, pose.y))) for pose in found.poses]
+    for number, pose in enumerate(shown):
+        last, first = number == len(shown) - 1, number == 0
+        outline = placed(_outline(found.shape, pose))
+        drawing.path(
+            view.data(outline), weight=THICK if last else MIDDLE, fill=WOOD if last else "none",
+            dash="1.6 1" if first and not last else "",
+        )  # fmt: skip
+    if len(middles) > 1:
+        drawing.polyline(middles, stroke=CHOSEN, weight=MIDDLE, dash="2 0.8")
+        drawing.circle(*middles[0], 0.7, stroke=CHOSEN, fill=CHOSEN)
+        _arrow(drawing, middles)
+    for band in found.region.bands:
+        _dimension(drawing, view, band, frame, turned, words)
+        if band.sized:
+            _length(drawing, view, band, frame, turned, words)
+    drawing.unclip()
+    return drawing
+
+
+def _margin(margin: float, words: Words) -> str:
+    if margin < 0.0:
+        return f"{words.place(math.ceil(-margin))} lacking on each side"
+    return f"{words.place(math.floor(margin))} left on each side"
+
+
+def chosen_poses(found: Way) -> Floats:
+    """A few of its poses, evenly along the way, as x, y, turn [mm, mm, rad]."""
+    rows = np.array([(pose.x, pose.y, math.radians(pose.turn)) for pose in found.poses]).reshape(-1, 3)
+    if len(rows) < 2:
+        return rows
+    steps = np.abs(np.diff(rows[:, :2], axis=0)).sum(axis=1) + found.shape.reach * np.abs(np.diff(rows[:, 2]))
+    gone = np.concatenate([[0.0], np.cumsum(steps)])
+    chosen = np.interp(np.linspace(0.0, gone[-1], _POSES), gone, np.arange(len(rows))).round().astype(int)
+    picked: Floats = rows[np.unique(chosen)]
+    return picked
+
+
+def _outline(shape: Shape, pose: Floats) -> BaseGeometry:
+    return shapely.union_all(
+        [Polygon(corners) for corners in shape.corners(float(pose[0]), float(pose[1]), float(pose[2]))]
+    )
+
+
+def _frame(found: Way, shown: Floats) -> tuple[float, float, float, float]:
+    """What is shown: x0, y0, x1, y1 in the passage's own frame [mm]."""
+    bands = found.region.bands
+    edges = [edge for band in bands for edge in (band.begin, band.end) if abs(edge) < _OPEN]
+    walls = [wall for band in bands for wall in (*band.low, *band.high) if abs(wall) < _OPEN]
+    corners = (
+        np.concatenate([found.shape.corners(*map(float, pose)).reshape(-1, 2) for pose in shown])
+        if len(shown)
+        else None
+    )
+    x, y = list(walls), list(edges)
+    if corners is not None:
+        x += [float(corners[:, 0].min()), float(corners[:, 0].max())]
+        y += [float(corners[:, 1].min()), float(corners[:, 1].max())]
+        # A flight or a corridor is drawn as far as the piece is.
+        near, far = y[-2] - _WALL, y[-1] + _WALL
+        y = [value for value in y if near - _WALL <= value <= far + _WALL]
+        x = [value for value in x if x[-2] - _MOST_OUT <= value <= x[-1] + _MOST_OUT]
+    return min(x) - _WALL, min(y) - _WALL, max(x) + _WALL, max(y) + _WALL
+
+
+def _free(band: Band, frame: tuple[float, float, float, float]) -> BaseGeometry:
+    """The free part of a band within the frame."""
+    begin, end = max(band.begin, frame[1]), min(band.end, frame[3])
+    if begin >= end:
+        return Polygon()
+
+    def at(wall: tuple[float, float], place: float) -> float:
+        if abs(wall[0]) > _OPEN:
+            return min(max(wall[0], frame[0]), frame[2])
+        return wall[0] + (wall[1] - wall[0]) * (place - band.begin) / max(band.end - band.begin, 1e-9)
+
+    corners = [
+        (at(band.low, begin), begin),
+        (at(band.high, begin), begin),
+        (at(band.high, end), end),
+        (at(band.low, end), end),
+    ]
+    return Polygon(corners).intersection(box(*frame))
+
+
+def _arrow(drawing: Picture, middles: list[tuple[float, float]]) -> None:
+    (x1, y1) = middles[-1]
+    x0, y0 = next((p for p in reversed(middles[:-1]) if math.dist(p, middles[-1]) > 1.0), middles[0])
+    far = math.hypot(x1 - x0, y1 - y0)
+    if far < 0.5:
+        return
+    ux, uy = (x1 - x0) / far, (y1 - y0) / far
+    drawing.polygon(
+        [
+            (x1, y1),
+            (x1 - 2.4 * ux + 0.9 * uy, y1 - 2.4 * uy - 0.9 * ux),
+            (x1 - 2.4 * ux - 0.9 * uy, y1 - 2.4 * uy + 0.9 * ux),
+        ],
+        fill=CHOSEN,
+        stroke=CHOSEN,
+    )
+
+
+def _dimension(
+    drawing: Picture, view: View, band: Band, frame: tuple[float, float, float, float], turned: bool, words: Words
+) -> None:
+    """The clear size across a band, and along it where it is closed at both ends by the frame of the passage."""
+    if min(band.high) > _OPEN or max(band.low) < -_OPEN:
+        return
+    begin, end = max(band.begin, frame[1]), min(band.end, frame[3])
+    if begin >= end:
+        return
+    slopes = abs(band.low[1] - band.low[0]) > 1.0
+    share = 0.5 if band.end - band.begin < 1.5 * _WALL else 0.4 if slopes else 0.8
+    place = begin + share * (end - begin)
+    along = (place - band.begin) / max(band.end - band.begin, 1e-9)
+    low = band.low[0] + along * (band.low[1] - band.low[0])
+    high = band.high[0] + along * (band.high[1] - band.high[0])
+    said = words.place(high - low)
+    if turned:
+        (px, py), (_, qy) = view.point(place, low), view.point(place, high)
+        drawing.line(px, py, px, qy, weight=THIN, stroke=SOFT)
+        for y in (py, qy):
+            drawing.line(px - 0.9, y + 0.9, px + 0.9, y - 0.9)
+        right = px < 0.7 * drawing.width
+        at = px + (1.2 if right else -1.2)
+        drawing.text(at, (py + qy) / 2 + 0.35 * TEXT, said, anchor="start" if right else "end", halo=True)
+        return
+    (px, py), (qx, _) = view.point(low, place), view.point(high, place)
+    drawing.dimension(px, qx, py, said)
+
+
+def _length(
+    drawing: Picture, view: View, band: Band, frame: tuple[float, float, float, float], turned: bool, words: Words
+) -> None:
+    """The clear size along a band."""
+    low, high = max(band.low[0], frame[0]), min(band.high[0], frame[2])
+    said = words.place(band.end - band.begin)
+    if turned:
+        (px, py), (qx, _) = view.point(band.begin, low + 0.1 * (high - low)), view.point(band.end, low)
+        drawing.dimension(px, qx, py, said)
+        return
+    (px, py), (_, qy) = view.point(low + 0.93 * (high - low), band.begin), view.point(low, band.end)
+    drawing.line(px, py, px, qy, weight=THIN)
+    for y in (py, qy):
+        drawing.line(px - 0.9, y + 0.9, px + 0.9, y - 0.9)
+    drawing.text(px - 1.0, (py + qy) / 2 + 0.35 * TEXT, said, anchor="end", halo=True)
