@@ -91,6 +91,14 @@ def test_the_figures_that_hands_need(monkeypatch: pytest.MonkeyPatch) -> None:
     assert "Anything fixed: licensed practice" not in said["Cables, 2"]
 
 
+def test_ties_that_have_no_row_are_told_of(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(CORDS[0], "tie_every", 40)
+    said, _, routes = printed("reading-table", 6, 1, {"units": "metric"}, monkeypatch)
+    count = len(routes[0].ties)
+    assert count > 18
+    assert f"{count - 18} ties more" in said["Cables"]
+
+
 def test_every_step_has_its_drawing() -> None:
     whole, made, routes = together("reading-table", 6, 1)
     assert whole.base is not None

@@ -24,7 +24,7 @@ _CODES = (
     "cable-bend", "plug-does-not-pass", "cable-pinched", "cable-thick", "cable-short", "no-way-over-plate", "channel-full",
     "channel-mixed", "cable-slack", "cable-hangs-short", "cable-spare",
 )  # fmt: skip
-_TIE_ROWS = 12
+_TIE_ROWS = 18
 _DASHES = ("", "3 1", "1.2 0.9", "4 1 1 1")
 
 
@@ -52,13 +52,20 @@ def _sheet(context: Context, routes: Sequence[CableRoute], number: int) -> Sheet
         for tie in route.ties
     ]
     shown = rows if len(rows) <= _TIE_ROWS else [*rows[: _TIE_ROWS - 1], rows[-1]]
-    room = paper.inner_height - 4.75 * (len(shown) + 1) - 9.0
+    room = paper.inner_height - 4.75 * (len(shown) + 1) - (15.0 if len(shown) < len(rows) else 9.0)
     drawing = underside(context, routes, number, paper.picture_width, room)
     head = ["Tie", "How", "Along the cable", "From left end", "From centre line", "Underside"]
     drawn: list[Block] = [
         blocks.picture(drawing),
         blocks.table(head, "rlrrrr", shown, wide=(1,), pad=1.9),
     ]
+    if len(shown) < len(rows):
+        left_out = len(rows) - len(shown)
+        drawn.append(
+            blocks.text(
+                f"{left_out} ties more, numbers {_TIE_ROWS} to {len(rows) - 1}: each with its place in plan.json."
+            )
+        )
     title = "Cables" if number == 0 else f"Cables, {number + 1}"
     lead = f"{plain(route.name, 30)}: {words.place(route.length)} from unit to plug; {len(route.ties)} ties."
     return Sheet(title, lead, drawn, [_text(context, route)])
