@@ -11,6 +11,10 @@ from slabwright.findings import SlabwrightError
 from slabwright.job.base_models import Base, BaseKind
 from slabwright.quantities import Units, format_length
 
+_SLACK = 0.5
+_WIDEST = 1.1
+"""Of the mean width: a top with live edges is wider in places."""
+
 
 @dataclass(frozen=True)
 class Sizes:
@@ -43,6 +47,18 @@ def default_tube(units: Units) -> str:
     return "60x60x3" if units == "metric" else "HSS 2x2x1/4"
 
 
+def keyed_section(key: str, name: str, units: Units) -> Section:
+    """A section by its name.
+
+    Raises:
+        SlabwrightError: there is none; names the key that states it.
+    """
+    try:
+        return section(name, units)
+    except SlabwrightError as error:
+        raise SlabwrightError(f"{key}: {error}") from None
+
+
 def plate_thickness(base: Base, units: Units) -> float:
     """As stated; else 8 mm or 3/8 in: common practice."""
     return base.plate.thickness if base.plate.thickness is not None else (8.0 if units == "metric" else 9.525)
@@ -63,14 +79,14 @@ def sizes_of(base: Base, length: float, width: float, height: float, leg: float,
     Raises:
         SlabwrightError: sizes that make no base.
     """
-    tube = section(base.tube or default_tube(units), units)
-    rail = section(base.rail, units) if base.rail else tube
+    tube = keyed_section("base.tube", base.tube or default_tube(units), units)
+    rail = keyed_section("base.rail", base.rail, units) if base.rail else tube
     across = base.across if base.across is not None else 0.7 * width
     plate = base.plate
     found = Sizes(
         tube=tube,
         rail=rail,
-        stretcher=section(base.stretcher, units) if base.stretcher else None,
+        stretcher=keyed_section("base.stretcher", base.stretcher, units) if base.stretcher else None,
         leg=leg,
         foot=base.feet.stands(),
         stud=base.feet.stud if base.feet.kind == "levellers" and base.feet.stands() > 0.0 else None,
@@ -91,6 +107,7 @@ def sizes_of(base: Base, length: float, width: float, height: float, leg: float,
                 f"base.{name}: {format_length(value, units)} leaves no room between two uprights of {tube.name}; at least"
                 f" {format_length(least, units)} is needed"
             )
+    _on_the_top(base, found, length, width, units, kind)
     if leg < rail.depth * 2.0 + 20.0:
         raise SlabwrightError(
             f"base.tube: legs of {format_length(leg, units)} are too short for rails of {rail.name}: the top, its plates and the"
@@ -107,6 +124,36 @@ def sizes_of(base: Base, length: float, width: float, height: float, leg: float,
             f"base.rail_height: {format_length(found.rail_height, units)} is not between foot and top of the legs"
         )
     return found
+
+
+def _on_the_top(base: Base, sizes: Sizes, length: float, width: float, units: Units, kind: BaseKind) -> None:
+    """Whether the plates lie under the top, and reach what they are welded to.
+
+    Raises:
+        SlabwrightError: they do not.
+    """
+    ends = sizes.spread + sizes.plate_width
+    if ends > length + _SLACK:
+        key, most = ("base.spread", length - sizes.plate_width)
+        if base.spread is None or most <= 2.0 * sizes.tube.depth:
+            key, most = "base.plate.width", length - sizes.spread
+        raise SlabwrightError(
+            f"{key}: plates of {format_length(sizes.plate_width, units)} whose middles are"
+            f" {format_length(sizes.spread, units)} apart stand out beyond the ends of a top that is"
+            f" {format_length(length, units)} long; at most {format_length(max(most, 0.0), units)} goes"
+        )
+    if sizes.plate_length > _WIDEST * width:
+        key = "base.plate.length" if base.plate.length is not None else "base.across"
+        raise SlabwrightError(
+            f"{key}: plates {format_length(sizes.plate_length, units)} long stand out beyond the edges of a top that is"
+            f" {format_length(width, units)} wide; at most {format_length(width, units)} goes"
+        )
+    if kind == "U legs" and sizes.plate_length < sizes.across - sizes.tube.depth:
+        raise SlabwrightError(
+            f"base.plate.length: {format_length(sizes.plate_length, units)} does not reach the uprights, which stand"
+            f" {format_length(sizes.across, units)} apart, outside to outside; state"
+            f" {format_length(sizes.across, units)}, or bring them closer with base.across"
+        )
 
 
 def tubes_to_cut(kind: BaseKind, sizes: Sizes) -> list[Part]:

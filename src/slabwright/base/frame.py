@@ -29,7 +29,7 @@ class UnstableFrameError(SlabwrightError):
 
     Attributes:
         node: number of the node that moves most
-        way: how it moves: along, across, up, or turns about one of these
+        way: how it moves: along, across, up and down, by leaning or by turning
     """
 
     def __init__(self, node: int, way: str) -> None:
@@ -309,7 +309,7 @@ def hold(assembled: Assembled, held: Sequence[int]) -> Held:
 
 
 def _unstable(dof: int) -> UnstableFrameError:
-    ways = ("along", "across", "up and down", "in a turn across", "in a turn along", "in a turn on the floor")
+    ways = ("along", "across", "up and down", "by leaning across", "by leaning along", "by turning on the spot")
     return UnstableFrameError(dof // 6, ways[dof % 6])
 
 

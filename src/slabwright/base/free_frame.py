@@ -5,12 +5,16 @@ from __future__ import annotations
 import difflib
 import math
 
+import numpy as np
+
 from slabwright.findings import SlabwrightError
 from slabwright.job.base_models import Base
 from slabwright.quantities import Units, format_length
 
 _CLOSE = 60.0
 """A node as close to a member that it does not end is taken for a joint that was meant [mm]."""
+_LEVEL = 1.0
+"""By which bolts may lie higher than one another: what the top bends to [mm]."""
 
 
 def free_frame(base: Base, units: Units) -> None:
@@ -41,6 +45,41 @@ def free_frame(base: Base, units: Units) -> None:
     if not any(node.bolt for node in base.nodes):
         raise SlabwrightError("base.nodes: no node holds the top; state bolt = true where one does")
     _whole(base, units)
+    _stands(base, units)
+
+
+def _stands(base: Base, units: Units) -> None:
+    """Feet on one floor that hold it up; a top that lies on one level.
+
+    Raises:
+        SlabwrightError: nodes below the floor, too few feet or feet in a line, feet or bolts at different heights.
+    """
+    for number, node in enumerate(base.nodes):
+        if node.at[2] < 0.0:
+            raise SlabwrightError(
+                f"base.nodes[{number}].at: {node.name!r} lies {format_length(-node.at[2], units)} below the floor; heights"
+                " are counted from the floor up"
+            )
+    feet = np.array([node.at for node in base.nodes if node.stands])
+    spread = np.linalg.svd(feet[:, :2] - feet[:, :2].mean(axis=0), compute_uv=False) if len(feet) > 2 else np.zeros(2)
+    if spread[-1] < _CLOSE / 2.0:
+        line = "" if len(feet) < 3 else " in a line"
+        raise SlabwrightError(
+            f"base.nodes: the frame stands on {len(feet)} {'foot' if len(feet) == 1 else 'feet'}{line} and falls over; state"
+            " stands = true at three nodes at least that do not lie in a line"
+        )
+    for what, chosen, most in (
+        ("stands", [(n, node) for n, node in enumerate(base.nodes) if node.stands], max(sum(base.feet.travel()), 1.0)),
+        ("holds the top", [(n, node) for n, node in enumerate(base.nodes) if node.bolt], _LEVEL),
+    ):
+        heights = [node.at[2] for _, node in chosen]
+        usual = sorted(heights)[len(heights) // 2]
+        number, node = max(chosen, key=lambda one: abs(one[1].at[2] - usual))
+        if abs(node.at[2] - usual) > most:
+            raise SlabwrightError(
+                f"base.nodes[{number}].at: {node.name!r} {what} at {format_length(node.at[2], units)}, others at"
+                f" {format_length(usual, units)}; bring them to one height"
+            )
 
 
 def _beside(base: Base, name: str, units: Units) -> str:

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from slabwright.base.base_sizes import Sizes, default_tube, tubes_to_cut
+from slabwright.base.base_sizes import Sizes, default_tube, keyed_section, tubes_to_cut
 from slabwright.base.cut_list_results import Part
 from slabwright.base.free_frame import free_frame
 from slabwright.base.sections import Section, section
@@ -325,11 +325,12 @@ def draw_free(base: Base, units: Units) -> Drawn:
         SlabwrightError: its members do not meet, or hold no top.
     """
     free_frame(base, units)
-    tube = section(base.tube or default_tube(units), units)
+    tube = keyed_section("base.tube", base.tube or default_tube(units), units)
     nodes = {node.name: node.at for node in base.nodes}
     members, parts = [], []
     for number, member in enumerate(base.members):
-        steel = section(member.section, units) if member.section else tube
+        key = f"base.members[{number}].section"
+        steel = keyed_section(key, member.section, units) if member.section else tube
         name = member.name or f"{member.first} to {member.last}"
         along = np.subtract(nodes[member.last], nodes[member.first])
         standing = bool(abs(along[2]) > 0.9 * np.linalg.norm(along))

@@ -20,7 +20,9 @@ import numpy as np
 from slabwright.base.frame import Assembled, Beam, Frame, Joint, along_loads, assemble
 from slabwright.base.kinds import Bolt, Drawn, Plate
 from slabwright.base.sections import Section
+from slabwright.findings import SlabwrightError
 from slabwright.geometry.faces import Floats
+from slabwright.quantities import format_length
 from slabwright.reference.fasteners import STANDARD_GRAVITY, fasteners
 from slabwright.reference.steel import steel
 from slabwright.reference.table_loads import table_loads
@@ -167,7 +169,11 @@ def build(drawn: Drawn, top: TopOn) -> Structure:
     Args:
         drawn: the base
         top: the top
+
+    Raises:
+        SlabwrightError: a free frame holds the top beside it.
     """
+    _held_on_the_top(drawn, top)
     names = list(drawn.nodes)
     number = {name: place for place, name in enumerate(names)}
     places = [drawn.nodes[name] for name in names]
@@ -255,6 +261,17 @@ def build(drawn: Drawn, top: TopOn) -> Structure:
         plate_thickness=tuple(thick),
         levers=tuple(levers),
     )
+
+
+def _held_on_the_top(drawn: Drawn, top: TopOn) -> None:
+    """Whether the nodes of a free frame that hold the top lie under it; plates are held to that by their sizes."""
+    for bolt, _ in drawn.bolted:
+        off = max(abs(bolt.x) - top.length / 2.0, abs(bolt.y) - 1.1 * top.width / 2.0)
+        if off > 0.0:
+            raise SlabwrightError(
+                f"base.nodes: {bolt.name!r} holds the top but lies {format_length(off, drawn.units)} beyond its edge; places"
+                " are counted from the middle of the top"
+            )
 
 
 def _bolted(drawn: Drawn) -> list[tuple[Bolt, str, Plate | None, float]]:
