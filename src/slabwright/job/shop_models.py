@@ -6,6 +6,7 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
+from slabwright.job.calendar_models import Calendar
 from slabwright.job.epoxy_models import Epoxy, ThinEpoxy
 from slabwright.job.fields import Length, NotNegative, Number, Point, Positive, Stated, Whole
 from slabwright.job.finish_models import Coatings
@@ -271,6 +272,7 @@ class ShopFile(Stated):
     prices: Prices = Field(Prices(), description="what things cost the shop")
     saw: MetalSaw = Field(MetalSaw(), description="the saw that cuts the steel")
     steel: Steel = Field(Steel(), description="how steel is bought")
+    calendar: Calendar = Field(Calendar(), description="when the shop works")
     hands: Hands = Field(Hands(), description="who and what lifts")
     coatings: Coatings = Field(
         default_factory=list, max_length=60, description="paints and oils, from their data sheets"
