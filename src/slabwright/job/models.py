@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 
 from slabwright.geometry.faces import FaceName
 from slabwright.job.base_models import Base
+from slabwright.job.brief_models import Brief
 from slabwright.job.cable_models import Cable
 from slabwright.job.carry_models import Delivery
 from slabwright.job.epoxy_models import Epoxy
@@ -32,6 +33,7 @@ from slabwright.job.fields import (
 from slabwright.job.finish_models import Finish
 from slabwright.job.hands_models import Hands
 from slabwright.job.mend_models import Mend
+from slabwright.job.money_models import Quote, Received
 from slabwright.job.shop_models import Allowance, Bed, Machine, Prices, Shims, ShopFile, Sled
 from slabwright.job.top_models import Top
 from slabwright.quantities import Units
@@ -333,6 +335,7 @@ class JobFile(Stated):
 
     job: JobHead = Field(description="who and what")
     piece: Piece = Field(Piece(), description="what is to be made")
+    brief: Brief | None = Field(None, description="who sits at it, on what, and where it stands")
     room: Room | None = Field(None, description="where it will stand")
     slab: Slab | None = Field(None, description="the slab and its readings")
     fill: Fill = Field(Fill(), description="whether dips may be filled, and at what price")
@@ -351,6 +354,8 @@ class JobFile(Stated):
         max_length=40,
         description="cables of listed assemblies, from their outlets to their plugs",
     )
+    quote: Quote | None = Field(None, description="what this job's quote says otherwise than the shop's")
+    received: list[Received] = Field(default_factory=list, max_length=500, description="what of the orders has come")
 
     @model_validator(mode="after")
     def _mend_what_is_there(self) -> Self:

@@ -11,6 +11,7 @@ from slabwright.job.epoxy_models import Epoxy, ThinEpoxy
 from slabwright.job.fields import Length, NotNegative, Number, Point, Positive, Stated, Whole
 from slabwright.job.finish_models import Coatings
 from slabwright.job.hands_models import Hands
+from slabwright.job.money_models import Held, Money, Supplier
 from slabwright.quantities import Units
 
 
@@ -277,6 +278,17 @@ class ShopFile(Stated):
     coatings: Coatings = Field(
         default_factory=list, max_length=60, description="paints and oils, from their data sheets"
     )
+    money: Money = Field(Money(), description="how the shop makes its price")
+    suppliers: list[Supplier] = Field([], max_length=100, description="who sells what, and how long it takes")
+    stock: list[Held] = Field([], max_length=1000, description="what is on the shelf")
+
+    @model_validator(mode="after")
+    def _suppliers_differ(self) -> Self:
+        names = [" ".join(supplier.name.lower().split()) for supplier in self.suppliers]
+        twice = next((name for name in names if names.count(name) > 1), None)
+        if twice is not None:
+            raise ValueError(f"two suppliers are called {twice!r}; give each a name of its own")
+        return self
 
     @model_validator(mode="before")
     @classmethod
