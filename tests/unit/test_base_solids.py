@@ -26,12 +26,12 @@ def stated(**keys: Any) -> Base:
 
 
 def round_table() -> Drawn:
-    nodes = [
-        {"name": "low", "at": [0, 0, 0], "stands": True},
-        {"name": "high", "at": [0, 0, 700], "bolt": True},
-        {"name": "out", "at": [400, 0, 300], "bolt": True},
-    ]
-    members = [{"first": "low", "last": "high"}, {"first": "low", "last": "out", "section": "angle 50x50x5"}]
+    """Three round posts, two rails of angle."""
+    posts = {"a": (-300, -200), "b": (300, -150), "c": (0, 250)}
+    nodes = [{"name": f"{name} foot", "at": [x, y, 0], "stands": True} for name, (x, y) in posts.items()]
+    nodes += [{"name": name, "at": [x, y, 700], "bolt": True, "slides": False} for name, (x, y) in posts.items()]
+    members = [{"first": f"{name} foot", "last": name} for name in posts]
+    members += [{"first": a, "last": b, "section": "angle 50x50x5"} for a, b in ("ab", "bc")]
     return draw_free(stated(nodes=nodes, members=members, tube="round tube 60.3x3"), "metric")
 
 

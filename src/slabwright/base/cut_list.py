@@ -164,7 +164,7 @@ def _section(
             Finding(
                 "base/longer-than-stock",
                 "stop",
-                f"{part.name} takes {format_length(alone, units)} of {name}; the longest to be had"
+                f"{part.name[:1].upper()}{part.name[1:]} takes {format_length(alone, units)} of {name}; the longest to be had"
                 f" {'that the van takes ' if yard.longest is not None else ''}is {format_length(longest, units)}.",
                 f"State a longer length under the steel's lengths{' or a longer van' if yard.longest is not None else ''},"
                 " or make the part of two with a joint.",

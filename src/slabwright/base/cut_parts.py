@@ -61,7 +61,7 @@ def saw_findings(part: Part, saw: Saw, units: Units) -> list[Finding]:
             Finding(
                 "base/mitre-beyond-saw",
                 "stop",
-                f"{part.name}: its mitre of {format_angle(steepest, 1)} is beyond the saw's"
+                f"{part.name[:1].upper()}{part.name[1:]}: its mitre of {format_angle(steepest, 1)} is beyond the saw's"
                 f" {format_angle(saw.greatest_mitre, 1)}.",
                 f"Butt this joint, change the shape until the mitre is {format_angle(saw.greatest_mitre, 1)} or less,"
                 " or state a saw that swings further.",
@@ -75,7 +75,7 @@ def saw_findings(part: Part, saw: Saw, units: Units) -> list[Finding]:
             Finding(
                 "base/wider-than-saw",
                 "stop",
-                f"{part.name}: the cut is {format_length(across, units)} wide and the saw reaches"
+                f"{part.name[:1].upper()}{part.name[1:]}: the cut is {format_length(across, units)} wide and the saw reaches"
                 f" {format_length(saw.reach, units)}" + (" from either edge." if flat else "."),
                 f"Take a section of at most {format_length(most, units)} across, or have the yard cut it.",
             )
