@@ -187,7 +187,7 @@ def test_a_plate_wider_than_the_saw_reaches_is_cut_from_both_edges() -> None:
     ("part", "code", "says"),
     [
         (Part("rail", TUBE, 800.0, (50.0, 45.0)), "base/mitre-beyond-saw", "50.0° is beyond the saw's 45.0°"),
-        (Part("post", TUBE, 6500.0), "base/longer-than-stock", "post takes 6500 mm of 60x60x4"),
+        (Part("post", TUBE, 6500.0), "base/longer-than-stock", "Post takes 6500 mm of 60x60x4"),
         (Part("plate", section("flat 400x10"), 500.0), "base/wider-than-saw", "400 mm wide"),
         (Part("beam", section("120x60x4"), 900.0, (45.0, 0.0)), "base/wider-than-saw", "169.7 mm wide"),
     ],
