@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+
 from slabwright.carry.route_pieces import Apart, Pieces
 from slabwright.carry.route_results import Passage, WayIn
 from slabwright.carry.route_steps import ways_through
@@ -12,6 +15,15 @@ from slabwright.quantities import Units, format_length
 
 TIGHT = 10.0
 """Less than this on each side, beyond hands and padding, is tight [mm]: common practice."""
+
+_FACTORS = (1.0, 1.5)
+_SIZES = (
+    "width", "height", "floor_length", "inside_width", "inside_height", "before", "behind", "after", "ceiling", "headroom",
+    "landing", "landing_headroom", "door_width", "door_height", "depth",
+)  # fmt: skip
+_WHERE = {
+    "width": "across its width", "height": "under its height", "length": "along its length", "turn": "where it turns",
+}  # fmt: skip
 
 
 def way_in(delivery: Delivery, pieces: Pieces, units: Units) -> tuple[WayIn, tuple[Finding, ...]]:
@@ -80,8 +92,6 @@ def _helped(
     passage: Passage, worked: list[tuple[Apart, tuple[Passage, ...]]], delivery: Delivery, at: int, units: Units
 ) -> Passage:
     """What would help at a passage that is tight or does not go."""
-    from dataclasses import replace
-
     if passage.margin >= TIGHT:
         return passage
     helps = []
@@ -94,8 +104,30 @@ def _helped(
             helps.append(f"{option.how}: {_told(there.margin, units)} left on each side")
     tight = min(passage.ways, key=lambda found: found.margin)
     if passage.margin < 0.0:
-        helps.append(f"{_told(-passage.margin, units)} more on each side, in its {tight.tightest}")
+        part = next(
+            solid
+            for option, passages in worked
+            for solid in option.parts
+            if solid.name == tight.part and passages[at].margin == passage.margin
+        )
+        step, asked = delivery.steps[at], delivery.hand_room + delivery.padding
+        for factor in _FACTORS:
+            more = math.ceil(-2.0 * factor * passage.margin)
+            if all(found.margin >= asked for found in ways_through(_wider(step, more), part, asked)):
+                helps.append(f"every clear size of it {_told(more, units)} more")
+                break
     return replace(passage, helps=tuple(helps))
+
+
+def _wider(step: Step, more: float) -> Step:
+    """The passage with every clear size greater."""
+    sizes = {
+        name: getattr(step, name) + more
+        for name in _SIZES
+        # A door's depth is that of its wall.
+        if getattr(step, name, None) is not None and (name, step.kind) != ("depth", "door")
+    }
+    return step.model_copy(update=sizes)
 
 
 def _told(length: float, units: Units) -> str:
@@ -119,6 +151,7 @@ def _findings(found: WayIn, delivery: Delivery, units: Units) -> list[Finding]:
         )
     for passage in found.passages:
         tight = min(passage.ways, key=lambda each: each.margin)
+        lacking = _told(math.ceil(-passage.margin), units)
         remedy = "; or ".join(passage.helps)
         remedy = f"{remedy[:1].upper()}{remedy[1:]}." if remedy else "Measure it again before the day."
         what = f"{tight.part} at {passage.name}"
@@ -128,8 +161,8 @@ def _findings(found: WayIn, delivery: Delivery, units: Units) -> list[Finding]:
                 Finding(
                     "carry/way-blocked",
                     "stop",
-                    f"{what} does not go through as it is stated: with hands and padding {_told(-passage.margin, units)} is"
-                    f" lacking on each side ({tight.tightest}).",
+                    f"{what} does not go through as it is stated: with hands and padding {lacking} is"
+                    f" lacking on each side, {_WHERE[tight.tightest]}.",
                     remedy + " Or another way in.",
                 )
             )
@@ -138,8 +171,8 @@ def _findings(found: WayIn, delivery: Delivery, units: Units) -> list[Finding]:
                 Finding(
                     "carry/no-hand-room",
                     "caution",
-                    f"{what} goes through, but not with room for hands: {_told(-passage.margin, units)} of it is lacking on each"
-                    f" side ({tight.tightest}).",
+                    f"{what} goes through, but not with room for hands: {lacking} of it is lacking on each"
+                    f" side, {_WHERE[tight.tightest]}.",
                     remedy,
                 )
             )
@@ -148,7 +181,8 @@ def _findings(found: WayIn, delivery: Delivery, units: Units) -> list[Finding]:
                 Finding(
                     "carry/way-tight",
                     "caution",
-                    f"{what} has {_told(passage.margin, units)} left on each side beyond hands and padding ({tight.tightest}).",
+                    f"{what} has {_told(passage.margin, units)} left on each side beyond hands and padding,"
+                    f" {_WHERE[tight.tightest]}.",
                     remedy,
                 )
             )

@@ -119,7 +119,7 @@ class _Grid:
     y: Floats
     turn: Floats
     room: Floats
-    error: Floats
+    error: float
 
     @classmethod
     def coarse(cls, task: _Task) -> _Grid:
@@ -134,7 +134,7 @@ class _Grid:
         error = (end - begin) / rows / 2.0 + around / columns / 2.0
         each, turned = (a.ravel() for a in np.meshgrid(y, turn, indexing="ij"))
         room = task.room(each, turned, error / 6.0).reshape(rows, columns)
-        return cls(task, max((end - begin) / rows, around / columns), y, turn, room, np.full(room.shape, error))
+        return cls(task, max((end - begin) / rows, around / columns), y, turn, room, error)
 
     def ends(self) -> tuple[Floats, Floats]:
         y, turn = self.y[:, None], self.turn[None, :]
@@ -188,15 +188,15 @@ class _Grid:
         mixed = reached & (self.room - self.error < high)
         fine_y = np.repeat(self.y, 2) + np.tile([-1.0, 1.0], len(self.y)) * (self.y[1] - self.y[0]) / 4.0
         fine_turn = np.repeat(self.turn, 2) + np.tile([-1.0, 1.0], len(self.turn)) * (self.turn[1] - self.turn[0]) / 4.0
-        room, error = (np.repeat(np.repeat(a, 2, 0), 2, 1) for a in (self.room, self.error))
-        mixed = np.repeat(np.repeat(mixed, 2, 0), 2, 1)
+        room: Floats = np.repeat(np.repeat(self.room, 2, 0), 2, 1)
+        reached, mixed = (np.repeat(np.repeat(cells, 2, 0), 2, 1) for cells in (reached, mixed))
         rows, columns = np.nonzero(mixed)
-        half = float(self.error.min()) / 2.0
+        half = self.error / 2.0
         # What is kept is told as what is sure of the smaller cells too.
-        kept = np.where(mixed, room, room - error + half)
-        kept[~np.repeat(np.repeat(reached, 2, 0), 2, 1)] = self.task.least - 10.0 * self.step
+        kept = np.where(mixed, room, room - half)
+        kept[~reached] = self.task.least - 10.0 * self.step
         kept[rows, columns] = self.task.room(fine_y[rows], fine_turn[columns], half / 6.0)
-        return _Grid(self.task, self.step / 2.0, fine_y, fine_turn, kept, np.full(kept.shape, half))
+        return _Grid(self.task, self.step / 2.0, fine_y, fine_turn, kept, half)
 
 
 def _closed(labels: npt.NDArray[np.int32], count: int) -> Ints:
