@@ -17,6 +17,7 @@ from slabwright.job.places import Key, places, written
 from slabwright.job.troubles import validated
 
 if TYPE_CHECKING:
+    from slabwright.job.history import LoggedHours
     from slabwright.quantities import Units
 
 LARGEST = 4 * 1024 * 1024
@@ -65,7 +66,9 @@ def load_job(path: Path | str) -> Job:
         _readings(_read_again(stated.slab, again.survey), folder, file.name, where, plain, number)
         for number, again in enumerate(stated.rereadings)
     ]
-    return Job(stated, shop, readings, tuple(r for r in rereadings if r is not None), where, folder, file.name)
+    read_again = tuple(r for r in rereadings if r is not None)
+    logged = _history(shop, folder, where)
+    return Job(stated, shop, readings, read_again, where, folder, file.name, logged)
 
 
 def read_toml(path: Path, name: str) -> Source:
@@ -186,6 +189,18 @@ def load_shop(folder: Path, job_units: Units) -> tuple[ShopFile, Source | None]:
             source = read_toml(path, name)
             return shop_from(source, job_units), source
     return ShopFile.model_validate({"units": job_units}, context={"units": job_units}), None
+
+
+def _history(shop: ShopFile, folder: Path, where: Mapping[str, Place]) -> tuple[LoggedHours, ...]:
+    """Hours of earlier jobs, from the file that the shop file names beside itself."""
+    if shop.history.file is None:
+        return ()
+    from slabwright.job.history import history
+
+    beside = folder if os.path.lexists(folder / SHOP_FILE) else general_shop_file().parent
+    place = where.get("shop:history.file")
+    stated = f"{place.file}:{place.line}" if place else SHOP_FILE
+    return history(beside, shop.history.file, f"{stated}: history.file")
 
 
 def _check_files(stated: JobFile, source: Source, folder: Path) -> None:

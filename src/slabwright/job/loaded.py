@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from slabwright.geometry.faces import Face, Floats
+from slabwright.job.history import LoggedHours
 from slabwright.job.models import JobFile, ShopFile
 
 
@@ -53,6 +54,7 @@ class Job:
         where: place of each stated key by its path (`slab.species`, `shop:machine.feed`); a key that is not here is a default
         folder: the job's folder
         file: the job file's name
+        history: hours that were logged in earlier jobs, in the order of their dates
     """
 
     stated: JobFile
@@ -62,3 +64,4 @@ class Job:
     where: Mapping[str, Place] = field(default_factory=dict)
     folder: Path = Path()
     file: str = "job.toml"
+    history: tuple[LoggedHours, ...] = ()

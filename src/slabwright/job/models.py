@@ -32,6 +32,7 @@ from slabwright.job.fields import (
 )
 from slabwright.job.finish_models import Finish
 from slabwright.job.hands_models import Hands
+from slabwright.job.hours_models import LogEntry, OperationChange
 from slabwright.job.mend_models import Mend
 from slabwright.job.money_models import Quote, Received
 from slabwright.job.shop_models import Allowance, Bed, Machine, Prices, Shims, ShopFile, Sled
@@ -356,6 +357,11 @@ class JobFile(Stated):
     )
     quote: Quote | None = Field(None, description="what this job's quote says otherwise than the shop's")
     received: list[Received] = Field(default_factory=list, max_length=500, description="what of the orders has come")
+
+    operations: list[OperationChange] = Field(
+        default_factory=list, max_length=200, description="the maker's own operations, and changes to the plan's"
+    )
+    log: list[LogEntry] = Field(default_factory=list, max_length=5000, description="what happened, in any order")
 
     @model_validator(mode="after")
     def _mend_what_is_there(self) -> Self:

@@ -11,6 +11,7 @@ from slabwright.job.epoxy_models import Epoxy, ThinEpoxy
 from slabwright.job.fields import Length, NotNegative, Number, Point, Positive, Stated, Whole
 from slabwright.job.finish_models import Coatings
 from slabwright.job.hands_models import Hands
+from slabwright.job.hours_models import History, Hours
 from slabwright.job.money_models import Held, Money, Supplier
 from slabwright.quantities import Units
 
@@ -274,6 +275,8 @@ class ShopFile(Stated):
     saw: MetalSaw = Field(MetalSaw(), description="the saw that cuts the steel")
     steel: Steel = Field(Steel(), description="how steel is bought")
     calendar: Calendar = Field(Calendar(), description="when the shop works")
+    hours: Hours = Field(Hours(), description="how the shop's hours are reckoned")
+    history: History = Field(History(), description="hours that were logged in earlier jobs")
     hands: Hands = Field(Hands(), description="who and what lifts")
     coatings: Coatings = Field(
         default_factory=list, max_length=60, description="paints and oils, from their data sheets"
