@@ -1,0 +1,1 @@
+"""The shop: what is to be done, when it is done, and when it is ready."""

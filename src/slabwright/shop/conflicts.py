@@ -1,0 +1,206 @@
+"""When not everything can be had: which promises, windows and pinned times stand against each other, and what would free them."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from slabwright.accounts import figure
+from slabwright.findings import COMMON_PRACTICE, Finding
+from slabwright.shop.scheduling_dispatch import Dispatch, Times, sequence
+from slabwright.shop.scheduling_models import Task
+from slabwright.shop.scheduling_search import Limits, Search, Slack, solver_of
+from slabwright.shop.scheduling_task import Ready, ready
+
+
+@dataclass(frozen=True)
+class Change:
+    """One change that helps to free a conflict."""
+
+    what: str = figure("", "what is changed: a promise, a window or a pinned time")
+    kind: str = figure("", "promise, window or pin")
+    by: float = figure("min", "elapsed time by which it is moved or made wider, at least")
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Promises, windows and pinned times that cannot all be had."""
+
+    together: tuple[str, ...] = figure(
+        "",
+        "what cannot all be had; without any one of these, the others of them can",
+        how="the search proves that there is no schedule with all of them, and finds one with each left out",
+        sure="proven",
+        change="give one of them up, or change it",
+    )
+    least: tuple[Change, ...] = figure(
+        "", "the least change in all that frees everything", how="least minutes, all changes together", sure="proven"
+    )
+    alone: tuple[Change, ...] = figure(
+        "", "changes of which one alone frees everything", how="least minutes, everything else held", sure="proven"
+    )
+    proven: bool = figure("", "whether time was enough to prove all of it")
+
+    def finding(self) -> Finding:
+        """The check that people read."""
+        ways = [f"{change.what} {_by(change)}" for change in self.alone]
+        both = " and ".join(f"{change.what} {_by(change)}" for change in self.least)
+        remedy = "; or ".join(dict.fromkeys([both, *ways])) if both else "; or ".join(ways)
+        return Finding(
+            "shop/conflict",
+            "stop",
+            f"These cannot all be kept: {'; '.join(self.together)}.",
+            f"Any one of: {remedy}." if len(ways) > 1 else f"{remedy[:1].upper()}{remedy[1:]}.",
+            COMMON_PRACTICE,
+        )
+
+
+def span(minutes: float) -> str:
+    """Elapsed time in words, such as `2 days 3 h`."""
+    days, rest = divmod(round(minutes), 24 * 60)
+    hours, left = divmod(rest, 60)
+    parts = [(days, "day" if days == 1 else "days"), (hours, "h"), (left, "min")]
+    return " ".join(f"{count} {unit}" for count, unit in parts if count) or "0 min"
+
+
+def _by(change: Change) -> str:
+    return f"{'wider' if change.kind == 'window' else 'later' if change.kind == 'promise' else 'moved'} by {span(change.by)}"
+
+
+def conflict(task: Task, *, seconds: float = 10.0, workers: int = 2, seed: int = 1) -> Conflict | None:
+    """Find what cannot all be had, and the least change that frees it.
+
+    Every promise, window and pinned time gets a slack. With all slacks at nought the search names some that cannot be [1]_; of
+    these, each that is not needed is let go, until every one is. Then the least slack in all is searched, and the least of
+    each one alone.
+
+    Args:
+        task: the operations
+        seconds: for everything together
+        workers: that search at once
+        seed: of the search
+
+    Returns:
+        The conflict; None where everything can be had, or no conflict was found in time.
+
+    Raises:
+        SlabwrightError: the operations cannot be used.
+
+    References:
+        .. [1] L. Perron and F. Didier, CP-SAT, OR-Tools: sufficient assumptions for infeasibility
+    """
+    made = ready(task)
+    until = time.monotonic() + seconds
+    start = _start(made)
+    if start is not None and not start.late(made):
+        return None
+    search = Search(made, _limits(made, start), soft=True)
+    if start is not None:
+        search.hint(start)
+    held = search.held
+    core, sure = _core(search, list(held), until, seed)
+    if core is None:
+        return None
+    number = 0
+    while number < len(core):
+        fewer = core[:number] + core[number + 1 :]
+        smaller, known = _core(search, fewer, until, seed)
+        sure &= known
+        if smaller is not None:
+            core = [key for key in fewer if key in smaller]
+        else:
+            number += 1
+    search.model.clear_assumptions()
+    everything, known = _least(search, list(held), until, workers, seed)
+    sure &= known
+    alone = {}
+    for key in core:
+        others = [other for other in held if other != key]
+        found, known = _least(search, [key], until, workers, seed, others)
+        sure &= known
+        if found is not None:
+            alone.update(found)
+    return Conflict(
+        together=tuple(_words(task, made, key) for key in core),
+        least=_changes(made, everything or {}),
+        alone=_changes(made, alone),
+        proven=sure,
+    )
+
+
+def _start(made: Ready) -> Times | None:
+    """A schedule that keeps windows and pins, by the promised dates."""
+    far = 10**9
+    due = [far if one is None else one for one in made.due]
+    return Dispatch(made).run(sequence(made, [float(due[job]) for job in made.job_of]))
+
+
+def _limits(made: Ready, start: Times | None) -> Limits:
+    end = int(made.timeline.ends[-1])
+    if start is not None:
+        # What is late in a known schedule bounds how much later anything can usefully be.
+        end = min(end, max(start.finishes) + start.late(made))
+    return Limits([end] * len(made.jobs))
+
+
+def _core(search: Search, keys: Sequence[Slack], until: float, seed: int) -> tuple[list[Slack] | None, bool]:
+    """Of slacks that are held to nought, some that cannot be together; None where they can; and whether that is sure."""
+    from ortools.sat.python import cp_model
+
+    search.model.clear_assumptions()
+    search.model.add_assumptions([search.held[key] for key in keys])
+    solver = solver_of(max(until - time.monotonic(), 0.2), 1, seed)
+    status = solver.solve(search.model)
+    if status == cp_model.INFEASIBLE:
+        named = set(solver.sufficient_assumptions_for_infeasibility())
+        return [key for key in keys if search.held[key].index in named], True
+    return None, status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+
+
+def _least(
+    search: Search, free: Sequence[Slack], until: float, workers: int, seed: int, held: Sequence[Slack] = ()
+) -> tuple[dict[Slack, int] | None, bool]:
+    """Least slack in all of some, the others held to nought."""
+    from ortools.sat.python import cp_model
+
+    model = search.model.clone()
+    for key in held:
+        model.add(model.get_int_var_from_proto_index(search.slacks[key].index) == 0)
+    slacks = {key: model.get_int_var_from_proto_index(search.slacks[key].index) for key in free}
+    model.minimize(sum(slacks.values()))
+    solver = solver_of(max(until - time.monotonic(), 0.2), workers, seed)
+    status = solver.solve(model)
+    if status == cp_model.INFEASIBLE:
+        return None, True
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None, False
+    found = {key: int(solver.value(slack)) for key, slack in slacks.items()}
+    return {key: minutes for key, minutes in found.items() if minutes}, status == cp_model.OPTIMAL
+
+
+def _changes(made: Ready, slacks: Mapping[Slack, int]) -> tuple[Change, ...]:
+    return tuple(Change(_name(made, key), key.kind, float(minutes)) for key, minutes in slacks.items())
+
+
+def _name(made: Ready, key: Slack) -> str:
+    if key.kind == "promise":
+        return f"the promise of {made.jobs[key.at]}"
+    name = made.items[key.at].operation.name
+    if key.kind == "pin":
+        return f"the pinned time of {name}"
+    return f"the window of {name} after {made.items[key.other].operation.name}"
+
+
+def _words(task: Task, made: Ready, key: Slack) -> str:
+    """What is asked, with its date or its minutes."""
+    if key.kind == "promise":
+        due = next(promise.due for promise in task.promises if promise.job == made.jobs[key.at])
+        return f"{made.jobs[key.at]} promised by {due:%Y-%m-%d %H:%M}"
+    item = made.items[key.at]
+    if key.kind == "pin":
+        return f"{item.operation.name} pinned to {item.operation.pinned:%Y-%m-%d %H:%M}"
+    tie = next(tie for tie in item.ties if tie.source == key.other and tie.greatest is not None)
+    assert tie.greatest is not None
+    source = made.items[key.other].operation.name
+    return f"{item.operation.name} at most {span(tie.greatest)} after {source}"
