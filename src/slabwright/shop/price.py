@@ -154,10 +154,11 @@ def _parts(
 ) -> tuple[Uncertain, ...]:
     """What the cost is the sum of, each with what goes by it: consumables and overhead."""
     share = 1.0 + money.overhead / 100.0
-    found = []
-    for line in costs:
-        if line.cost is not None and line.low is not None and line.high is not None:
-            found.append(Uncertain(line.cost * share, deviation(line.cost, line.low, line.high) * share))
+    found = [
+        Uncertain(line.cost * share, deviation(line.cost, line.low, line.high) * share)
+        for line in costs
+        if line.cost is not None and line.low is not None and line.high is not None
+    ]
     for work, rate in zip(labour, rates, strict=True):
         hour = (rate + money.consumables_per_hour) * share + money.overhead_per_hour
         found.append(Uncertain(work.hours * hour, deviation(work.hours, work.low, work.high) * hour, True))
@@ -211,7 +212,7 @@ def _added_up(
     exactly = sum((line.exactly for line in lines), Fraction(0))
     total, net, tax = _gross(job, exactly, digits)
     if beyond := Fraction(net, unit) - Fraction(half_up(exactly * unit), unit):
-        lines.append(_fixed("rounding", "rounded up", beyond))
+        lines.append(_fixed("rounding", "rounding", beyond))
     minors = rounded_together([line.exactly * unit for line in lines], net)
     if tax:
         lines.append(_fixed("tax", f"{money.tax_name}, {money.tax:g} %", Fraction(tax, unit)))
