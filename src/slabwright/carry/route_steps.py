@@ -284,7 +284,9 @@ def _landing(step: StairsStep, part: Solid, asked: float, slope: float) -> Way:
         return best_of(tries, asked)
     for across in UPS:
         level, up = sorted(others(across), key=lambda axis: -size[axis])
-        for tilt in (math.pi / 2.0, *(lean for lean in _LEANS if lean > slope), slope):
+        # A half turn wants a search for each.
+        leans = _LEANS if step.turn == 90 else _LEANS[3::2]
+        for tilt in (math.pi / 2.0, *(lean for lean in leans if lean > slope), slope):
             reach_back = _reach_back(step, size[level], size[up], tilt)
             if reach_back <= 0.0:
                 continue
@@ -362,7 +364,7 @@ def half_turn_region(step: StairsStep, reach_back: float) -> Region:
     deep, wide, well = step.landing or 0.0, step.width, max(step.well, 1.0)
     return Region(
         (
-            straight(0.0, wide, -reach_back, deep, sized=True),
+            straight(0.0, wide, -reach_back, deep, sized=True, clear=False),
             straight(wide, wide + well, 0.0, deep),
             straight(wide + well, 2 * wide + well, -FAR, deep),
         )

@@ -29,6 +29,7 @@ class Band:
         low: wall on the low side at its begin and at its end [mm]
         high: wall on the high side at its begin and at its end [mm]
         sized: whether its length is a size of the passage, to be written on its drawing
+        clear: whether its size across is one
     """
 
     begin: float
@@ -36,11 +37,14 @@ class Band:
     low: tuple[float, float]
     high: tuple[float, float]
     sized: bool = False
+    clear: bool = True
 
 
-def straight(begin: float, end: float, low: float = -FAR, high: float = FAR, *, sized: bool = False) -> Band:
+def straight(
+    begin: float, end: float, low: float = -FAR, high: float = FAR, *, sized: bool = False, clear: bool = True
+) -> Band:
     """A band with straight walls."""
-    return Band(begin, end, (low, low), (high, high), sized)
+    return Band(begin, end, (low, low), (high, high), sized, clear)
 
 
 @dataclass(frozen=True)

@@ -70,8 +70,17 @@ def route_drawing(found: Way, head: str, said: str, width: float, high: float, w
         drawing.polyline(middles, stroke=CHOSEN, weight=MIDDLE, dash="2 0.8")
         drawing.circle(*middles[0], 0.7, stroke=CHOSEN, fill=CHOSEN)
         _arrow(drawing, middles)
-    for band in found.region.bands:
-        _dimension(drawing, view, band, frame, turned, words)
+    for number, band in enumerate(found.region.bands):
+        if band.clear:
+            _dimension(
+                drawing,
+                view,
+                band,
+                frame,
+                turned,
+                words,
+                0.68 - 0.15 * (number % 3) if len(found.region.bands) > 1 else 0.2,
+            )
         if band.sized:
             _length(drawing, view, band, frame, turned, words)
     drawing.unclip()
@@ -120,6 +129,14 @@ def _frame(found: Way, shown: Floats) -> tuple[float, float, float, float]:
         near, far = y[-2] - _WALL, y[-1] + _WALL
         y = [value for value in y if near - _WALL <= value <= far + _WALL]
         x = [value for value in x if x[-2] - _MOST_OUT <= value <= x[-1] + _MOST_OUT]
+    y += [edge for band in bands if band.sized for edge in (band.begin, band.end)]
+    # A sloping wall is shown beside the piece.
+    for band in bands:
+        if band.low[0] != band.low[1]:
+            for place in (max(min(y), band.begin), min(max(y), band.end)):
+                share = (place - band.begin) / (band.end - band.begin)
+                if 0.0 <= share <= 1.0:
+                    x += [wall[0] + share * (wall[1] - wall[0]) for wall in (band.low, band.high)]
     return min(x) - _WALL, min(y) - _WALL, max(x) + _WALL, max(y) + _WALL
 
 
@@ -162,9 +179,15 @@ def _arrow(drawing: Picture, middles: list[tuple[float, float]]) -> None:
 
 
 def _dimension(
-    drawing: Picture, view: View, band: Band, frame: tuple[float, float, float, float], turned: bool, words: Words
+    drawing: Picture,
+    view: View,
+    band: Band,
+    frame: tuple[float, float, float, float],
+    turned: bool,
+    words: Words,
+    high_up: float,
 ) -> None:
-    """The clear size across a band, and along it where it is closed at both ends by the frame of the passage."""
+    """The clear size across a band; its figure stands at a share of its height, clear of the next one's."""
     if min(band.high) > _OPEN or max(band.low) < -_OPEN:
         return
     begin, end = max(band.begin, frame[1]), min(band.end, frame[3])
@@ -184,7 +207,7 @@ def _dimension(
             drawing.line(px - 0.9, y + 0.9, px + 0.9, y - 0.9)
         right = px < 0.7 * drawing.width
         at = px + (1.2 if right else -1.2)
-        drawing.text(at, (py + qy) / 2 + 0.35 * TEXT, said, anchor="start" if right else "end", halo=True)
+        drawing.text(at, py + high_up * (qy - py) + 0.35 * TEXT, said, anchor="start" if right else "end", halo=True)
         return
     (px, py), (qx, _) = view.point(low, place), view.point(high, place)
     drawing.dimension(px, qx, py, said)
