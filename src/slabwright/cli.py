@@ -10,6 +10,8 @@ from typing import Annotated, Any, Literal
 
 import typer
 
+from slabwright.book.commands import app as book_app
+
 app = typer.Typer(
     name="slabwright",
     help="From the brief and the measured slab to the bench: tables of solid wood on welded steel.",
@@ -18,6 +20,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+app.add_typer(book_app, name="book")
 
 _UsageError: Any = typer.BadParameter.__bases__[0]
 """What the parser of the command line raises for words that are no command, option or value."""
