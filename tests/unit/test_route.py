@@ -16,12 +16,15 @@ from pydantic import ValidationError
 from shapely import Polygon, box
 
 from slabwright.accounts import as_plain
+from slabwright.base.stability import base_structure
+from slabwright.base.stiffness import TopOn
 from slabwright.carry.route import way_in
-from slabwright.carry.route_pieces import Apart, Pieces, Solid, block
+from slabwright.carry.route_pieces import Apart, Pieces, Solid, block, table_pieces
 from slabwright.carry.route_steps import ways_through
 from slabwright.findings import SlabwrightError
 from slabwright.geometry.bands import Shape
 from slabwright.geometry.passing import widest_way
+from slabwright.job.base_models import Base, BaseKind
 from slabwright.job.carry_models import Delivery, DoorStep
 from slabwright.job.load import load_job
 
@@ -229,6 +232,29 @@ def test_a_job_says_which_line_is_wrong(tmp_path: Path) -> None:
 def test_a_piece_without_a_size_is_refused() -> None:
     with pytest.raises(SlabwrightError, match="has no size"):
         block("nothing", 0.0, 500.0, 500.0, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("kind", "apart"),
+    [
+        ("U legs", "the top off the leg frames"),
+        ("closed loops", "the top off the leg frames"),
+        ("four legs", "the top off the base"),
+        ("trestles", "the top off the base"),
+    ],
+)
+def test_a_table_comes_apart_where_its_base_is_bolted(kind: BaseKind, apart: str) -> None:
+    top = TopOn(2200.0, 900.0, (44.0, 45.0, 46.0), 8.0, 620.0, 11_600.0, 0.55)
+    base = base_structure(Base(), kind, 740.0, top)
+    found = table_pieces(base)
+    assert found.whole.size == pytest.approx((2200.0, 900.0, 740.0), abs=1.0)
+    assert [way.how for way in found.apart] == ["the feet off", apart]
+    assert found.apart[0].parts[0].size[2] == pytest.approx(740.0 - base.drawn.foot_length, abs=1.0)
+    parts = found.apart[1].parts
+    assert sum(part.mass for part in parts) == pytest.approx(found.whole.mass)
+    assert parts[0].size == pytest.approx((2200.0, 900.0, 46.0), abs=2.0)
+    # The steel ends under the top.
+    assert all(part.size[2] <= base.height.even - 44.0 + 9.0 for part in parts[1:])
 
 
 def test_it_can_be_written_to_a_file() -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from slabwright.base.basing import BasePlan
+from slabwright.base.base_results import BaseStructure
 from slabwright.findings import SlabwrightError
 from slabwright.geometry.bands import Shape
 from slabwright.geometry.faces import Floats
@@ -93,11 +93,11 @@ def block(name: str, length: float, width: float, height: float, mass: float) ->
     return Solid(name, ((-length / 2, -width / 2, 0.0, length / 2, width / 2, height),), mass)
 
 
-def table_pieces(base: BasePlan) -> Pieces:
+def table_pieces(base: BaseStructure) -> Pieces:
     """A table as its top and its leg frames: whole, the top off, and the leg frames one by one where nothing joins them.
 
     Args:
-        base: the base's plan, which knows its top
+        base: the base, which knows its top
     """
     drawn, top, high = base.drawn, base.structure.top, base.height.even
     thickness = top.thickness[1]
@@ -119,7 +119,7 @@ def table_pieces(base: BasePlan) -> Pieces:
     return Pieces(whole, tuple(ways))
 
 
-def _frames(base: BasePlan) -> tuple[Box, ...]:
+def _frames(base: BaseStructure) -> tuple[Box, ...]:
     """A box round each part of the base that is welded together, with its plates and feet."""
     drawn = base.drawn
     part = {name: name for name in drawn.nodes}
