@@ -14,7 +14,9 @@ from slabwright import __version__
 from slabwright.accounts import as_plain, figure, working
 from slabwright.base.basing import BasePlan
 from slabwright.beside import Beside
+from slabwright.carry.carrying import CarryPlan
 from slabwright.findings import FROM_MEMORY, Finding, SlabwrightError
+from slabwright.finish.finishing import FinishPlan
 from slabwright.job.load import SHOP_FILE
 from slabwright.job.loaded import Job
 from slabwright.machine.results import MachinePlan
@@ -46,6 +48,10 @@ class Plan:
         "", "the machined top; empty where the piece has no length yet, or no room in the slab"
     )
     base: BasePlan | None = figure("", "the welded steel base; empty where its picture or the height is not stated")
+    finish: FinishPlan | None = figure("", "mending, epoxy, surfaces and coats; empty where there is no board yet")
+    carry: CarryPlan | None = figure(
+        "", "weight, hands, the way in, assembly and cables; empty before a slab is stated"
+    )
     machine: MachinePlan | None = figure(
         "", "what the machine or the sled does; empty where none is stated, or a stop keeps it"
     )
@@ -109,9 +115,12 @@ def _placed(job: Job) -> Iterator[None]:
     except SlabwrightError as error:
         message = str(error)
         head = message.partition(": ")[0].replace("[bed] ", "shop:bed.")
-        keys = re.findall(r"(?:shop:)?[a-z]+(?:\.[a-z_]+|\[[0-9]+\])+", head) or ["slab", "base"]
-        keys.append(keys[0].rpartition(".")[0])
-        place = next((job.where[key] for key in keys if key in job.where), None)
+        keys = re.findall(r"(?:shop:)?[a-z]+(?:\.[a-z_]+|\[[0-9]+\])+", head)
+        keys += [keys[0].rpartition(".")[0]] if keys else [head if head.isidentifier() else "slab"]
+        stated = (
+            key for wanted in keys for key in job.where if key == wanted or key.startswith((f"{wanted}.", f"{wanted}["))
+        )
+        place = next((job.where[key] for key in keys if key in job.where), None) or job.where.get(next(stated, ""))
         other = SHOP_FILE if keys[0].startswith("shop:") else job.file
         raise SlabwrightError(f"{place.file}:{place.line}: {message}" if place else f"{other}: {message}") from error
 
@@ -139,6 +148,8 @@ def plan(job: Job, progress: Progress = _quiet, *, beside: bool = False) -> Plan
 
 
 def _plan(job: Job, progress: Progress, beside: bool) -> Plan:
+    from slabwright.carry.carrying import carry_plan
+    from slabwright.finish.finishing import finish_plan
     from slabwright.machine.locating import locating
     from slabwright.machine.machining import runs
     from slabwright.slab.board import board, check_findings, planned_board, planned_findings
@@ -152,24 +163,16 @@ def _plan(job: Job, progress: Progress, beside: bool) -> Plan:
     stated = job.stated
     units = stated.job.units
     if stated.slab is None:
-        return Plan(
-            None,
-            None,
-            None,
-            None,
-            None,
-            (Waiting("slab", "a [slab] in the job file: its species, and readings"),),
-            (),
-            job,
-        )
+        return _nothing_yet(job, Waiting("slab", "a [slab] in the job file: its species, and readings"))
     where = job.where.get("slab.species")
     density, modulus, findings = _wood(stated.slab.species, f"{where.file}:{where.line}" if where else job.file)
     if job.readings is None:
-        unread = (Waiting("slab", "readings of both faces: slabwright read, or [slab] survey"),)
+        unread = Waiting("slab", "readings of both faces: slabwright read, or [slab] survey")
         if stated.slab.planned is None:
-            return Plan(None, None, None, None, None, unread, findings, job)
+            return _nothing_yet(job, unread, findings)
         guess = planned_board(stated.slab.planned)
-        return Plan(guess, None, None, None, None, unread, (*findings, *planned_findings(units, guess)), job)
+        carried, more = carry_plan(job, None, guess, None, None)
+        return _nothing_yet(job, unread, (*findings, *planned_findings(units, guess), *more), guess, carried)
 
     progress("Readings")
     with _placed(job):
@@ -187,16 +190,7 @@ def _plan(job: Job, progress: Progress, beside: bool) -> Plan:
         slab, more = flatten(job, read, gate, density=density, modulus=modulus, progress=progress)
     found += more
     if slab is None:
-        return Plan(
-            None,
-            None,
-            None,
-            None,
-            None,
-            (Waiting("slab", "a region of the slab that holds a board"),),
-            tuple(found),
-            job,
-        )
+        return _nothing_yet(job, Waiting("slab", "a region of the slab that holds a board"), tuple(found))
     found += choice_findings(stated.fill.choose, len(slab.patch_front))
     low = next(procedure.thickness_low for procedure in slab.procedures if procedure.chosen)
     wanted = stated.piece.thickness
@@ -207,6 +201,14 @@ def _plan(job: Job, progress: Progress, beside: bool) -> Plan:
     machining = Beside(partial(_machined, job, slab, tuple(found)), progress, beside=beside)
     after: list[Finding] = []
     top, base, waiting = _topped(job, slab, made, after, progress, density=density, modulus=modulus)
+    progress("Finishing")
+    with _placed(job):
+        finish, more = finish_plan(job, slab, made, top, base)
+    after += more
+    progress("Carrying in")
+    with _placed(job):
+        carry, more = carry_plan(job, slab, made, top, base)
+    after += more
     machine, machine_waits, more = machining.result()
     found += more
     waiting = (*machine_waits, *waiting)
@@ -219,7 +221,18 @@ def _plan(job: Job, progress: Progress, beside: bool) -> Plan:
             after += more
             machine = dataclasses.replace(machine, locating=lying)
             waiting = (*waiting, *_features_wait(top, lying is not None, made))
-    return Plan(made, slab, top, base, machine, waiting, (*found, *after), job)
+    return Plan(made, slab, top, base, finish, carry, machine, waiting, (*found, *after), job)
+
+
+def _nothing_yet(
+    job: Job,
+    waiting: Waiting,
+    findings: tuple[Finding, ...] = (),
+    guess: Board | None = None,
+    carry: CarryPlan | None = None,
+) -> Plan:
+    """The plan of a job that has no slab to plan with."""
+    return Plan(guess, None, None, None, None, carry, None, (waiting,), findings, job)
 
 
 def _topped(

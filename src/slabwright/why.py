@@ -51,6 +51,7 @@ def shown(value: Any, unit: str, units: Units, currency: str) -> str:
         "%": lambda: f"{number:.1f} %",
         "money": lambda: f"{number:.2f} {currency}",
         "day": lambda: f"{number:.1f} days",
+        "hour": lambda: f"{number:.1f} hours",
         "1": lambda: f"{number:g}" if number == 0.0 or abs(number) >= 1e-4 else "less than 0.0001",
     }
     if unit in forms:
@@ -70,7 +71,7 @@ def _power(value: float, power: int, units: Units) -> str:
 
 def all_accounts(plan: Plan) -> Iterator[Account]:
     """The account of every figure of `plan.json` that was worked out."""
-    for part in ("board", "slab", "top", "base", "machine"):
+    for part in ("board", "slab", "top", "base", "finish", "carry", "machine"):
         value = getattr(plan, part)
         if value is not None:
             yield from accounts(value, part)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from slabwright.accounts import figure
 from slabwright.base.base_results import BaseStructure
+from slabwright.base.cable_openings import openings_through
 from slabwright.base.cut_list import cut_list
 from slabwright.base.cut_list_results import CutLength, CutList, CutPart, OffcutOnHand, Saw, Supply, Yard
 from slabwright.base.drill_plan import DrillPlan, drill_plan
@@ -93,7 +94,7 @@ def base_plan(
         allowed = allowed_off(top, frame.stack, base, stated_top.clearances, stated_top.paint)
         square = square_checks(frame.drawn, allowed, units, joined=welds.joined)
     slots = SlotPlan(top.fixed, True, top.slots, top.pockets, top.places)
-    drill = drill_plan(frame.drawn, slots, units)
+    drill = drill_plan(frame.drawn, slots, units, openings_through(job.stated.cables))
     held = {field.name: getattr(frame, field.name) for field in dataclasses.fields(frame)}
     plan = BasePlan(
         **held,

@@ -244,7 +244,7 @@ def shop_starter(units: Units = "metric") -> str:
 
 def _default_line(key: str, field: Any, units: Units) -> str:
     is_length = any(getattr(item, "json_schema", None) for item in field.metadata) or key == "thicknesses"
-    value = field.default
+    value = field.get_default(call_default_factory=True)
     if key == "thicknesses" and units == "inch":
         value = list(INCH_SHIMS)
     elif is_length and units == "inch":

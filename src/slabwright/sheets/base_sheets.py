@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from slabwright.sheets.base_cut_sheets import cut_sheets
+from slabwright.sheets.base_spacing_sheet import spacing_sheet
 from slabwright.sheets.base_standing_sheet import standing_sheet
+from slabwright.sheets.base_view_3d import view_3d_sheet
 from slabwright.sheets.base_views_sheet import views_sheet
 from slabwright.sheets.blocks import Sheet
 from slabwright.sheets.context import Context
@@ -16,9 +18,12 @@ def base_sheets(context: Context) -> list[Sheet]:
     plan = context.plan.base
     if plan is None:
         return []
+    spacing = spacing_sheet(context, plan)
     return [
         views_sheet(context, plan),
+        view_3d_sheet(context, plan),
         standing_sheet(context, plan),
+        *([spacing] if spacing is not None else []),
         *cut_sheets(context, plan),
         *drill_sheets(context, plan),
         *weld_sheets(context, plan),

@@ -10,10 +10,12 @@ from typing import Any
 from slabwright.sheets.base_sheets import base_sheets
 from slabwright.sheets.bed_sheets import set_up, shim_sheets
 from slabwright.sheets.blocks import LONGEST_LEAD, Sheet
+from slabwright.sheets.carrying_sheets import carrying_sheets
 from slabwright.sheets.check_sheet import check_sheet
 from slabwright.sheets.context import FOOT, MARGIN, Context
 from slabwright.sheets.face_sheets import face_map, wood_left_sheets
 from slabwright.sheets.fill_sheets import fill_choice, patch_sheet
+from slabwright.sheets.finishing_sheets import finishing_first, finishing_last
 from slabwright.sheets.fonts import FAMILY, font_folder
 from slabwright.sheets.locating_sheet import locating_sheets
 from slabwright.sheets.machine_sheets import machine_sheets
@@ -42,9 +44,12 @@ def bench_sheets(context: Context) -> list[Sheet]:
         *wood_left_sheets(context, second),
         fill_choice(context),
         patch_sheet(context),
+        *finishing_first(context),
         *top_sheets(context),
         *locating_sheets(context),
         *base_sheets(context),
+        *finishing_last(context),
+        *carrying_sheets(context),
         check_sheet(context),
     ]
     return [sheet for sheet in sheets if sheet is not None]
