@@ -69,9 +69,13 @@ def _power(value: float, power: int, units: Units) -> str:
     return f"{value / size**power:.4g} {unit}{'³' if power == 3 else '⁴'}"
 
 
+PARTS = ("board", "slab", "top", "base", "finish", "carry", "machine")
+"""Parts of `plan.json` whose figures have accounts."""
+
+
 def all_accounts(plan: Plan) -> Iterator[Account]:
     """The account of every figure of `plan.json` that was worked out."""
-    for part in ("board", "slab", "top", "base", "finish", "carry", "machine"):
+    for part in PARTS:
         value = getattr(plan, part)
         if value is not None:
             yield from accounts(value, part)

@@ -12,14 +12,13 @@ import pytest
 from shapely import Point, Polygon
 from tests.unit.sheet_plan import outline, plan
 
-from slabwright.job.models import Epoxy
 from slabwright.plan import Plan
 from slabwright.sheets import colours
 from slabwright.sheets.bed_layout import as_dxf, as_svg, bed_drawing
 from slabwright.sheets.bed_sheets import height_places
 from slabwright.sheets.context import Context
 from slabwright.sheets.face_sheets import fitted
-from slabwright.sheets.fill_sheets import dam_lines, draw_names, mix
+from slabwright.sheets.fill_sheets import dam_lines, draw_names
 from slabwright.sheets.height_map import UNREAD, bands_for, draw_height_map, draw_scale_bar, wood_left
 from slabwright.sheets.picture import GREAT, Picture, text_width
 from slabwright.sheets.plan_view import View, nice_step
@@ -141,12 +140,6 @@ def _patch(shape: Polygon, edge: bool, pours: int = 2) -> Patch:
         name="A", x=0.0, y=0.0, area=1.0, volume=1.0, missing=1.0, depth=1.0, meets_edge=edge, hole=False, pours=pours,
         resin=0.6, outline=shape,
     )  # fmt: skip
-
-
-def test_mix_keeps_the_ratio_and_the_whole() -> None:
-    resin, hardener = mix(_patch(outline(), False), Epoxy(resin_parts=100, hardener_parts=45))
-    assert resin / hardener == pytest.approx(100 / 45)
-    assert 2 * (resin + hardener) == pytest.approx(0.6)
 
 
 def test_a_dam_runs_along_the_edge_past_the_fill() -> None:

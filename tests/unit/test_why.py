@@ -14,7 +14,7 @@ from slabwright.findings import SlabwrightError
 from slabwright.job import load_job
 from slabwright.job.models import JobFile, ShopFile
 from slabwright.plan import Plan, as_json, plan
-from slabwright.why import all_accounts, explain, shown
+from slabwright.why import PARTS, all_accounts, explain, shown
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = ("reading-table", "hall-desk", "window-bench")
@@ -41,7 +41,7 @@ def test_every_number_of_the_plan_has_an_account(plans: dict[str, Plan], name: s
     written = json.loads(json.dumps(as_json(plans[name])))
     known = {account.path: account for account in all_accounts(plans[name])}
     numbers = 0
-    for part in ("board", "slab", "top", "base", "machine"):
+    for part in PARTS:
         for path, value in leaves(written[part], part) if written[part] else ():
             assert path in known, path
             about = known[path].description

@@ -47,7 +47,7 @@ class AssemblyWay:
     heaviest: float = figure("kg", "heaviest that is lifted in one piece", rests_on=_WEIGHT)
     what: str = figure("", "what that is")
     people: int = figure(
-        "",
+        "1",
         "that it wants",
         how="weight / what one lifts alone, rounded up; a top is never lifted by one",
         rests_on=_WEIGHT,
@@ -95,7 +95,7 @@ class Turning:
         "mm", "width of floor that it wants", how="twice the radius and a step on either side, rounded up"
     )
     mass: float = figure("kg", "that is turned", rests_on=_WEIGHT)
-    people: int = figure("", "that it wants", rests_on=_WEIGHT)
+    people: int = figure("1", "that it wants", rests_on=_WEIGHT)
 
 
 @dataclass(frozen=True)
@@ -141,16 +141,16 @@ class Bond:
 class AssemblyStep:
     """One step."""
 
-    number: int = figure("", "in the order")
+    number: int = figure("1", "in the order")
     do: str = figure("", "what is done")
     kind: str = figure("", "lift, bolt, cable, earth, level, turn or prepare")
     parts: tuple[str, ...] = figure("", "what it is done to")
-    people: int = figure("", "that it wants", rests_on=_WEIGHT)
+    people: int = figure("1", "that it wants", rests_on=_WEIGHT)
     tool: str = figure("", "with what")
     caution: str = figure("", "what to mind", source=COMMON_PRACTICE)
     sheet: str = figure("", "which sheet has more")
     after: tuple[int, ...] = figure(
-        "",
+        "1",
         "steps that have to be done before",
         how="what rests on what, what covers what; those that follow from others are left out",
     )

@@ -62,7 +62,7 @@ class Bend:
 class Tie:
     """One place where the cable is held."""
 
-    number: int = figure("", "from the outlet on")
+    number: int = figure("1", "from the outlet on")
     kind: str = figure("", "strain relief, clip in the channel, or tie round the steel", source=COMMON_PRACTICE)
     along: float = figure("mm", "from the left end", rests_on=_WAY)
     across: float = figure("mm", "from the centre line", rests_on=_WAY)

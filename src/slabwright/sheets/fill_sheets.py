@@ -9,7 +9,6 @@ import numpy as np
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from slabwright.job.models import Epoxy
 from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.chart import thickness_against_fill
@@ -106,15 +105,7 @@ def dam_lines(patch: Patch, outline: Polygon) -> list[LineString]:
     return [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, LineString) and part.length > 0]
 
 
-def mix(patch: Patch, epoxy: Epoxy) -> tuple[float, float]:
-    """Resin and hardener of one pour by the data sheet's ratio of masses [kg]."""
-    total = patch.resin / max(patch.pours, 1)
-    share = epoxy.resin_parts / (epoxy.resin_parts + epoxy.hardener_parts)
-    return total * share, total * (1.0 - share)
-
-
-def _patch_row(patch: Patch, epoxy: Epoxy, words: Words) -> list[str]:
-    resin, hardener = mix(patch, epoxy)
+def _patch_row(patch: Patch, words: Words) -> list[str]:
     return [
         patch.name,
         f"{words.place(patch.x)}, {words.place(patch.y)}",
@@ -122,7 +113,6 @@ def _patch_row(patch: Patch, epoxy: Epoxy, words: Words) -> list[str]:
         words.fine(patch.depth),
         words.fill(patch.volume),
         str(patch.pours),
-        f"{words.grams(resin)} + {words.grams(hardener)}",
         "below" if patch.hole else "at the edge" if patch.meets_edge else "",
     ]
 
@@ -193,19 +183,16 @@ def patch_sheet(context: Context) -> Sheet | None:
     if any(patch.meets_edge for patch in slab.patches):
         drawing.line(wide - 40.0, 81.0, wide - 28.0, 81.0, stroke=STOP, weight=4 * THICK)
         drawing.text(wide - 26.0, 81.0 + 0.35 * TEXT, "dam here")
-    rows = [_patch_row(patch, epoxy, words) for patch in slab.patches[:_MOST_ROWS]]
+    rows = [_patch_row(patch, words) for patch in slab.patches[:_MOST_ROWS]]
     if more := slab.patches[_MOST_ROWS:]:
-        volume, resin_mass = sum(patch.volume for patch in more), sum(patch.resin for patch in more)
-        rows.append(
-            ["", f"and {len(more)} smaller", "", "", words.fill(volume), "", f"{words.grams(resin_mass)} of mix", ""]
-        )
-    ratio = f"{epoxy.resin_parts:g} to {epoxy.hardener_parts:g} by mass"
+        volume = sum(patch.volume for patch in more)
+        rows.append(["", f"and {len(more)} smaller", "", "", words.fill(volume), "", ""])
     most = max(patch.pours for patch in slab.patches)
     waiting = (most - 1) * epoxy.hours_between_pours + epoxy.hours_before_machining
     todo = [
         "Clean the dip to sound wood; undercut thin edges to the least depth, "
         f"{words.fine(context.plan.job.stated.fill.least_depth)}.",
-        f"Mix {ratio}, one pour at a time, by the table.",
+        "Mix and pour by the mixing cards, one cup at a time.",
     ]
     if any(patch.meets_edge for patch in slab.patches):
         todo.insert(1, "Set the dams where the drawing has them, and seal them.")
@@ -218,15 +205,15 @@ def patch_sheet(context: Context) -> Sheet | None:
     todo.append(
         f"Wait {epoxy.hours_before_machining:g} hours after the last pour, then cut the face again in the same set-up."
     )
-    total = sum(patch.resin for patch in slab.patches)
+    total = sum(patch.volume for patch in slab.patches)
     return Sheet(
         "Filled places",
-        f"Face {face}. {epoxy.name[:1].upper()}{epoxy.name[1:]}, {words.grams(total)} of mix in all, waste counted.",
+        f"Face {face}. {epoxy.name[:1].upper()}{epoxy.name[1:]}, {words.fill(total)} to fill in all.",
         [
             blocks.picture(drawing),
             blocks.table(
-                ["", "Middle at x, y", "Seen", "Deepest", "Fill", "Pours", "Resin + hardener, each pour", "Dam"],
-                "llrrrrrl",
+                ["", "Middle at x, y", "Seen", "Deepest", "Fill", "Pours", "Dam"],
+                "llrrrrl",
                 rows,
                 wide=(1,),
                 pad=3.0,
