@@ -23,6 +23,8 @@ class Superseded(SlabwrightError):  # noqa: N818 - it is no fault of anybody's
     """A save that rests on a revision which is no longer the newest; what was to be saved is kept as a draft.
 
     Attributes:
+        job: id
+        based_on: number of the revision that the save rests on
         newest: number of the newest revision
         draft: id of the draft that holds what was to be saved
     """
@@ -32,11 +34,14 @@ class Superseded(SlabwrightError):  # noqa: N818 - it is no fault of anybody's
             f"job {job}: this rests on revision {based_on}, and revision {newest} is there by now; "
             f"it is kept as draft {draft}: compare the two and save what is right on top of revision {newest}"
         )
+        self.job = job
+        self.based_on = based_on
         self.newest = newest
         self.draft = draft
 
-    def __reduce__(self) -> tuple[type[SlabwrightError], tuple[str]]:
-        return SlabwrightError, (str(self),)
+    def __reduce__(self) -> tuple[type[Superseded], tuple[int, int, int, int]]:
+        """As it goes from one process to another."""
+        return Superseded, (self.job, self.based_on, self.newest, self.draft)
 
 
 @dataclass(frozen=True)
