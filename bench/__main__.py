@@ -25,6 +25,7 @@ SUBJECTS = (
     "feature_programs",
     "cutting_stock",
     "base",
+    "route",
 )
 
 
