@@ -40,6 +40,7 @@ class FirstHours:
         per_joint: of steel
         per_square_metre_of_steel: that is coated
         factor: either way, passed once in ten
+        settled_by: part of the plan that narrows it
     """
 
     kind: str
@@ -49,6 +50,7 @@ class FirstHours:
     per_part: float = 0.0
     per_joint: float = 0.0
     per_square_metre_of_steel: float = 0.0
+    settled_by: str = ""
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,8 @@ class FirstPriceTable:
     spare_length: float
     spare_width: float
     planned_width: float
+    sold_step: float
+    settled: float
     hours: tuple[FirstHours, ...]
     machine_per_square_metre: float
     machine_factor: float
@@ -128,6 +132,8 @@ def money_table() -> MoneyTable:
             spare_length=float(first["spare_length"]),
             spare_width=float(first["spare_width"]),
             planned_width=float(first["planned_width"]),
+            sold_step=float(first["sold_step"]),
+            settled=float(first["settled"]),
             hours=hours,
             machine_per_square_metre=float(first["machine"]["per_square_metre"]),
             machine_factor=float(first["machine"]["factor"]),
