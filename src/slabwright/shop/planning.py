@@ -23,7 +23,7 @@ from slabwright.finish.coating_results import SystemPlan
 from slabwright.job.base_models import Base
 from slabwright.job.loaded import Job
 from slabwright.job.models import JobFile, PlannedSlab
-from slabwright.quantities import format_length
+from slabwright.quantities import INCH, format_length
 from slabwright.reference.money import money_table
 from slabwright.reference.wood import species
 from slabwright.slab.board import PLANNED_LOSS_EVEN, PLANNED_LOSS_LOW, planned_board
@@ -106,11 +106,12 @@ def planning_slab(stated: JobFile) -> tuple[PlannedSlab, tuple[str, ...]]:
     else:
         thickness = math.ceil((piece.thickness + PLANNED_LOSS_LOW) / table.sold_step - 1e-9) * table.sold_step
         assumed.append(f"a rough slab of {format_length(thickness, units)}")
-    planned = PlannedSlab(
-        length=piece.length + 2.0 * trim + table.spare_length,
-        width=width + 2.0 * margin + table.spare_width,
-        thickness=thickness,
+    step = 10.0 if units == "metric" else INCH / 2.0
+    long, wide = (
+        math.ceil(size / step - 1e-9) * step
+        for size in (piece.length + 2.0 * trim + table.spare_length, width + 2.0 * margin + table.spare_width)
     )
+    planned = PlannedSlab(length=round(long, 4), width=round(wide, 4), thickness=round(thickness, 4))
     return planned, tuple(assumed)
 
 
