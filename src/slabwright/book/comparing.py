@@ -76,7 +76,7 @@ def _sizes(old: bytes | None, new: bytes | None) -> tuple[str | None, str | None
     if lines[0] is None or lines[1] is None:
         return _size(old), _size(new)
     gone, came = (lines[0] - lines[1]).total(), (lines[1] - lines[0]).total()
-    return f"{_size(old)}, {gone} of its lines gone", f"{_size(new)}, {came} of its lines new"
+    return f"{_size(old)}, {gone} of them gone", f"{_size(new)}, {came} of them new"
 
 
 def _lines(data: bytes) -> Counter[str] | None:
@@ -90,4 +90,5 @@ def _size(data: bytes | None) -> str | None:
     if data is None:
         return None
     lines = _lines(data)
-    return f"{len(data)} bytes" if lines is None else f"{lines.total()} lines"
+    count, what = (len(data), "byte") if lines is None else (lines.total(), "line")
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"

@@ -84,7 +84,7 @@ def sign_off(
         "name": words(name, "the name", most=200),
         "at": moment(at, "the time"),
         "verdict": one_of(verdict, get_args(Verdict), "the verdict"),
-        "words": words(said, "the words", wanted=verdict == "asked"),
+        "words": words(said, "what they asked for", wanted=verdict == "asked"),
     }
     last = newest(connection, job)
     if not 1 <= revision <= last:

@@ -55,7 +55,7 @@ def open_book(place: str | Path | None = None) -> Book:
         return _open_file(Path(words))
     try:
         url = make_url(words)
-    except ArgumentError:
+    except (ArgumentError, ValueError):
         raise SlabwrightError(
             f"{shown(words.split('@')[-1], 60)} is no book's address; "
             "write a file, or postgresql+psycopg://USER@HOST/DATABASE"
@@ -159,9 +159,9 @@ def _use_log(path: Path, name: str) -> None:
 
 
 def _open_server(url: URL) -> Book:
-    name = url.render_as_string(hide_password=True)
+    name = url.set(query={}).render_as_string(hide_password=True)  # a query may hold a password too
     with in_one_line(name):
-        engine = create_engine(url, pool_pre_ping=True, connect_args={"connect_timeout": 10})
+        engine = create_engine(url, pool_pre_ping=True, connect_args={"connect_timeout": 10, "client_encoding": "utf8"})
     store = Store(engine, name)
     try:
         with store.reading() as connection:

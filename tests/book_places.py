@@ -1,0 +1,22 @@
+"""Where the tests keep their shop books: each test runs on SQLite and, where there is a server, on PostgreSQL."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from bench.private_server import NoServer, new_database
+
+KINDS = ("sqlite", "postgresql")
+JOB = b'# by hand\n[job]\ntitle = "Reading table"\nclient = "A library"  # invented\n'
+FILES = {"job.toml": JOB, "survey.csv": b"face,x,y,z\nA,0,0,50\n", "photos/face-a.raw": bytes(range(256))}
+
+
+def new_place(kind: str, folder: Path, encoding: str = "UTF8") -> str:
+    """Address of a book that is not there yet; without a server the test is skipped."""
+    if kind == "sqlite":
+        return str(folder / "book.sqlite")
+    try:
+        return new_database(encoding=encoding)
+    except NoServer as reason:
+        pytest.skip(str(reason))
