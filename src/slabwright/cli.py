@@ -242,6 +242,20 @@ def read(
     read_by_hand(job, along=along, across=across, again=again, after=after)
 
 
+@app.command()
+def serve(
+    port: Annotated[int, typer.Option(min=0, max=65_535, help="to listen on; 0: any that is free")] = 8400,
+    book: Annotated[
+        str | None, typer.Option(metavar="FILE-or-URL", help="the shop book; made if there is none")
+    ] = None,
+    lan: Annotated[bool, typer.Option("--lan", help="let other devices of the house in, with a passcode")] = False,
+) -> None:
+    """Open the bench pages in a browser: on this machine alone, or with --lan for the house."""
+    from slabwright.web.serving import serve as serve_pages
+
+    serve_pages(book, port, lan=lan, say=typer.echo)
+
+
 def main() -> None:
     """Run a command; input that cannot be used ends in one line on standard error and status 2."""
     from slabwright.findings import SlabwrightError

@@ -1,0 +1,146 @@
+"""The bench pages' application: the gate, every page, and errors that never tell more than one line."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, Response
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
+
+from slabwright import __version__
+from slabwright.book import Book
+from slabwright.book.rows import Superseded
+from slabwright.findings import SlabwrightError
+from slabwright.web import assets, entering, jobs_api, why_page
+from slabwright.web.desk import Desk
+from slabwright.web.live import Live
+from slabwright.web.pages import PAGES
+from slabwright.web.pages.sheets_making import SheetsMaker
+from slabwright.web.planning import Planner
+from slabwright.web.security.client_links import ClientLinks
+from slabwright.web.security.gate import Gate, Rules
+from slabwright.web.security.keeping import Keeping
+from slabwright.web.security.limits import Limits
+from slabwright.web.security.passcode import Passcode
+from slabwright.web.security.sessions import Sessions
+from slabwright.web.store import NotThere, Store
+
+_LOG = logging.getLogger("slabwright.web")
+
+
+def create_app(book: Book, keeping_folder: Path, *, rules: Rules | None = None) -> FastAPI:
+    """The application.
+
+    Args:
+        book: opened; it stays open when the application ends
+        keeping_folder: where the server's key, the passcode's hash and the client links are kept
+        rules: how strict the gate is; for this machine only if left out
+
+    Raises:
+        SlabwrightError: the folder cannot be used.
+    """
+    rules = rules or Rules()
+    keeping = Keeping(keeping_folder)
+    planner = Planner()
+    store = Store(book, planner, Live())
+    desk = Desk(
+        store=store,
+        sessions=Sessions(keeping.key),
+        passcode=Passcode(keeping),
+        links=ClientLinks(keeping),
+        limits=Limits(),
+        templates=_templates(),
+        sheets=SheetsMaker(),
+        pages=PAGES,
+        locked=rules.locked,
+    )
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        yield
+        planner.close()
+        desk.sheets.close()
+
+    app = FastAPI(
+        title="Slabwright bench pages",
+        version=__version__,
+        description="Every page of the bench as JSON. Lengths in mm, angles in degrees, masses in kg, as plan.json has them. "
+        "A change brings the header X-Slabwright-Token, which GET /api/session tells.",
+        lifespan=lifespan,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+    )
+    app.state.desk = desk
+    for router in (assets.router, entering.router, jobs_api.router, why_page.router, *(page.router for page in PAGES)):
+        app.include_router(router)
+    app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
+    app.add_middleware(Gate, sessions=desk.sessions, rules=rules, counted=desk.limits)
+    _tell_errors(app, desk)
+    return app
+
+
+def _templates() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("slabwright.web", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals["address"] = assets.address
+    return environment
+
+
+def _tell_errors(app: FastAPI, desk: Desk) -> None:
+    """One line for every error: JSON for the API, a page for people."""
+
+    def told(request: Request, status: int, error: str, **more: Any) -> Response:
+        if request.url.path.startswith("/api/"):
+            return JSONResponse({"error": error, **more}, status_code=status)
+        return desk.html(request, "trouble.html", {"status": status, "error": error}, status=status)
+
+    @app.exception_handler(Superseded)
+    def superseded(request: Request, error: Superseded) -> Response:
+        return told(request, 409, str(error), newest=error.newest, draft=error.draft)
+
+    @app.exception_handler(NotThere)
+    def not_there(request: Request, error: NotThere) -> Response:
+        return told(request, 404, str(error))
+
+    @app.exception_handler(SlabwrightError)
+    def unusable(request: Request, error: SlabwrightError) -> Response:
+        return told(request, 422, " ".join(str(error).split()))
+
+    @app.exception_handler(RequestValidationError)
+    def unreadable(request: Request, error: RequestValidationError) -> Response:
+        first = error.errors()[0]
+        place = ".".join(str(part) for part in first["loc"] if part not in ("body", "query", "path"))
+        words = str(first["msg"])
+        status = 404 if first["loc"][:1] == ("path",) else 422
+        return told(request, status, f"{place}: {words}" if place else words)
+
+    @app.exception_handler(HTTPException)
+    def refused(request: Request, error: HTTPException) -> Response:
+        words = {404: "there is no such page", 405: "this cannot be done here", 400: "this cannot be read"}
+        status = 422 if error.status_code == 400 else error.status_code
+        response = told(request, status, words.get(error.status_code, str(error.detail)))
+        response.headers.update(error.headers or {})
+        return response
+
+    @app.exception_handler(Exception)
+    def fault(request: Request, error: Exception) -> Response:
+        _LOG.error("%s %s", request.method, request.url.path, exc_info=error)
+        return told(
+            request,
+            500,
+            "a fault of this program, not of yours; what was saved is safe. The server's own log tells more",
+        )

@@ -1,0 +1,83 @@
+"""Figures and problems of a plan as the pages show them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from slabwright.findings import Finding, SlabwrightError
+from slabwright.web.models import Figure, Problem, Why, WhyLine
+from slabwright.web.planning import Planned
+from slabwright.web.remedies import remedy_of
+from slabwright.why import explain, shown
+
+_VOICES = {"stop": "Stop", "caution": "Care", "note": "Note"}
+_ORDER = ("stop", "caution", "note")
+
+
+def problem_of(finding: Finding, planned: Planned | None = None) -> Problem:
+    """A finding as people read it; with the plan, also what the tool can do about it."""
+    return Problem.model_validate(
+        {
+            "code": finding.code,
+            "severity": finding.severity,
+            "voice": _VOICES[finding.severity],
+            "message": finding.message,
+            "remedy": finding.remedy,
+            "source": finding.source,
+            "apply": remedy_of(finding, planned) if planned is not None else None,
+        }
+    )
+
+
+def problems(planned: Planned, rooms: Sequence[str] | None = None) -> list[Problem]:
+    """A plan's problems, worst first.
+
+    Args:
+        planned: the plan
+        rooms: first parts of the codes that are wanted, such as `slab`; None: all
+    """
+    found = planned.result.findings if planned.result else ()
+    wanted = [finding for finding in found if rooms is None or finding.code.partition("/")[0] in rooms]
+    return [problem_of(finding, planned) for severity in _ORDER for finding in wanted if finding.severity == severity]
+
+
+def figure(planned: Planned, path: str) -> Figure | None:
+    """A figure of the plan by its path in `plan.json`; None where it was not worked out."""
+    account = planned.figures.get(path)
+    if account is None or planned.result is None:
+        return None
+    head = planned.result.job.stated.job
+    return Figure(
+        path=path,
+        words=account.description.meaning,
+        value=planned.plain[path],
+        unit=account.description.unit,
+        shown=shown(account.value, account.description.unit, head.units, head.currency),
+    )
+
+
+def figures(planned: Planned, paths: Iterable[str]) -> list[Figure]:
+    """Those of the figures that were worked out."""
+    found = [figure(planned, path) for path in paths]
+    return [one for one in found if one is not None]
+
+
+def why(planned: Planned, path: str) -> Why:
+    """The account of a figure.
+
+    Raises:
+        SlabwrightError: there is no such figure, or no plan.
+    """
+    if planned.result is None:
+        raise SlabwrightError(f"nothing is worked out: {planned.refused}")
+    if path not in planned.figures:
+        explain(planned.result, path)  # tells the nearest names where there is none
+        if path not in {name.replace("[", ".").replace("]", "") for name in planned.figures}:
+            raise SlabwrightError(f"{path!r} is a group of figures; ask for one of them")
+    first, *rest = explain(planned.result, path).splitlines()
+    lines = []
+    label = ""
+    for line in rest:
+        label = line[2:8].strip() or label
+        lines.append(WhyLine(label=label, text=line[8:].strip()))
+    return Why(path=path, shown=first.partition(" = ")[2], lines=lines)

@@ -1,0 +1,101 @@
+"""Tells every device that looks at a job when another changed it."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import threading
+from collections.abc import AsyncIterator, Callable
+from dataclasses import asdict, dataclass
+
+_WAITING = 32
+"""Messages that wait for one device; a slow one misses the older: the newest tells all."""
+_BEAT = 5.0
+"""Seconds between looks at the book, for what another program wrote into it."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """A job's new revision.
+
+    Attributes:
+        job: id
+        revision: number
+        who: saved it
+        device: that it came from, as a short mark; the device itself need not be told
+    """
+
+    job: int
+    revision: int
+    who: str
+    device: str
+
+
+@dataclass(frozen=True, eq=False)
+class _Listener:
+    loop: asyncio.AbstractEventLoop
+    queue: asyncio.Queue[Change]
+
+
+class Live:
+    """Who listens to which job."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._listeners: dict[int, set[_Listener]] = {}
+
+    def tell(self, job: int, revision: int, who: str, device: str) -> None:
+        """Tell all who listen to a job; from any thread."""
+        change = Change(job, revision, who, device)
+        with self._lock:
+            listeners = list(self._listeners.get(job, ()))
+        for listener in listeners:
+            listener.loop.call_soon_threadsafe(_put, listener.queue, change)
+
+    def listening(self, job: int) -> int:
+        """How many devices listen to a job."""
+        with self._lock:
+            return len(self._listeners.get(job, ()))
+
+    async def stream(self, job: int, since: int, newest: Callable[[], int]) -> AsyncIterator[bytes]:
+        """Server-sent events of a job: `revision` with what changed; a beat now and then.
+
+        Args:
+            job: id
+            since: the revision that the device shows
+            newest: asks the book for the newest revision; called on another thread
+        """
+        listener = _Listener(asyncio.get_running_loop(), asyncio.Queue(_WAITING))
+        with self._lock:
+            self._listeners.setdefault(job, set()).add(listener)
+        try:
+            yield b"retry: 3000\n\n"
+            told = since
+            while True:
+                number = await asyncio.to_thread(newest)
+                if number > told and listener.queue.empty():
+                    told = number
+                    yield _event(Change(job, number, "", ""))
+                try:
+                    change = await asyncio.wait_for(listener.queue.get(), _BEAT)
+                except TimeoutError:
+                    yield b": here\n\n"
+                    continue
+                if change.revision > told:
+                    told = change.revision
+                    yield _event(change)
+        finally:
+            with self._lock:
+                self._listeners[job].discard(listener)
+                if not self._listeners[job]:
+                    del self._listeners[job]
+
+
+def _put(queue: asyncio.Queue[Change], change: Change) -> None:
+    if queue.full():
+        queue.get_nowait()
+    queue.put_nowait(change)
+
+
+def _event(change: Change) -> bytes:
+    return f"id: {change.revision}\nevent: revision\ndata: {json.dumps(asdict(change))}\n\n".encode()

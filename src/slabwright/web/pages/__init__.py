@@ -1,0 +1,14 @@
+"""Every page, in the order of the work. A page is one module with a router and its `PAGE`, one template, and an ES module."""
+
+from __future__ import annotations
+
+from slabwright.web.page import Page
+from slabwright.web.pages import brief, history, jobs, sheets
+
+PAGES: tuple[Page, ...] = (
+    jobs.PAGE,
+    brief.PAGE,
+    sheets.PAGE,
+    history.PAGE,
+)
+"""Steps stand in this order in the line at the top: brief, slab, top, base, finish, delivery, days, price, sheets, history."""

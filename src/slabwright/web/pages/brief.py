@@ -1,0 +1,142 @@
+"""The brief: the six answers and what else is asked, with a picture of the piece that is being agreed on."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from fastapi import APIRouter
+from pydantic import Field
+
+from slabwright.job.check import missing
+from slabwright.job.starter import BASES
+from slabwright.quantities import Units, format_length
+from slabwright.web.desk import Desk
+from slabwright.web.figures import figures, problems
+from slabwright.web.models import Figure, JobView, Model
+from slabwright.web.page import Page, Standing, job_page
+from slabwright.web.pages.brief_picture import picture
+from slabwright.web.store import Now
+
+router = APIRouter()
+
+_FIGURES = (
+    "board.thickness",
+    "top.placement.length",
+    "top.placement.width",
+    "base.height.top",
+    "carry.mass.total",
+)
+
+
+class Asked(Model):
+    """One thing that is asked."""
+
+    key: str = Field(description="of the job file")
+    question: str
+    kind: Literal["length", "words", "choice", "flag", "date"]
+    answer: str = Field(description="as it is typed; nothing where it is open")
+    choices: list[str] = Field(default_factory=list, description="where only some words can be chosen")
+    hint: str = Field("", description="an example, or what holds while it is open")
+    main: bool = Field(description="whether it is one of the six answers")
+
+
+class Open(Model):
+    """What is not stated yet."""
+
+    key: str
+    why: str = Field(description="what it would make possible")
+    how: str = Field(description="what to write or do")
+
+
+class BriefView(JobView):
+    """What is to be made."""
+
+    asked: list[Asked]
+    open: list[Open] = Field(description="what is still to be stated, in the order of the work")
+    figures: list[Figure] = Field(description="what came of it")
+    picture: str = Field(description="SVG: the piece from the front and from the side, as far as it is stated")
+    picture_words: str = Field(description="the picture in words")
+
+
+def _typed(value: Any, units: Units) -> str:
+    if value is None:
+        return ""
+    return format_length(value, units) if isinstance(value, float) else str(value)
+
+
+def _asked(now: Now) -> list[Asked]:
+    assert now.planned.result is not None
+    stated = now.planned.result.job.stated
+    units = stated.job.units
+    piece, slab, room = stated.piece, stated.slab, stated.room
+    inch = units == "inch"
+
+    def length(key: str, question: str, value: float | str | None, hint: str, *, main: bool = True) -> Asked:
+        return Asked(key=key, question=question, kind="length", answer=_typed(value, units), hint=hint, main=main)
+
+    def choice(key: str, question: str, value: str | None, choices: list[str], *, main: bool = False) -> Asked:
+        return Asked(key=key, question=question, kind="choice", answer=value or "", choices=choices, main=main)
+
+    def words(key: str, question: str, value: str, hint: str, *, main: bool = False) -> Asked:
+        return Asked(key=key, question=question, kind="words", answer=value, hint=hint, main=main)
+
+    return [
+        length("piece.length", "Length, along the grain", piece.length, "7' 6\"" if inch else "2200"),
+        length("piece.width", "Width", piece.width, "leave empty where both long edges stay live"),
+        length("piece.height", "Height above the floor", piece.height, '29 1/2"' if inch else "740"),
+        words("slab.species", "Wood", slab.species if slab else "", "ash, white", main=True),
+        choice("piece.base", "Base", piece.base, list(BASES), main=True),
+        words("piece.finish", "Finish", piece.finish or "", "hard-wax oil", main=True),
+        words("job.title", "What the piece is called", stated.job.title, "Reading table"),
+        words("job.client", "For whom", stated.job.client, "a name"),
+        length("piece.thickness", "Thickness of the top", piece.thickness, "max: the most the slab gives", main=False),
+        choice("piece.live_edges", "Live edges", piece.live_edges, ["both", "none"]),
+        choice(
+            "room.kind",
+            "Where it will stand",
+            room.kind if room else None,
+            ["heated house", "air-conditioned", "church"],
+        ),
+        choice("job.units", "Figures are shown in", units, ["metric", "inch"]),
+        words("job.date", "Date on the sheets", stated.job.date, "2026-11-25"),
+    ]
+
+
+def _view(desk: Desk, now: Now) -> BriefView:
+    head = desk.head(now)
+    result = now.planned.result
+    if result is None:
+        return BriefView(head=head, asked=[], open=[], figures=[], picture="", picture_words="")
+    drawn, words = picture(result.job.stated)
+    return BriefView(
+        head=head,
+        problems=problems(now.planned, ("job", "piece", "room")),
+        asked=_asked(now),
+        open=[Open(key=item.key, why=item.why, how=item.how) for item in missing(result.job)],
+        figures=figures(now.planned, _FIGURES),
+        picture=drawn,
+        picture_words=words,
+    )
+
+
+def _standing(now: Now) -> Standing:
+    result = now.planned.result
+    if result is None:
+        return Standing("decide", "cannot be used yet")
+    stated = result.job.stated
+    piece = stated.piece
+    answers = {
+        "length": piece.length,
+        "width": piece.width or (piece.live_edges == "both" or None),
+        "height": piece.height,
+        "wood": stated.slab,
+        "base": piece.base,
+        "finish": piece.finish,
+    }
+    lacking = [name for name, answer in answers.items() if answer is None]
+    return Standing("ready", f"still open: {', '.join(lacking)}") if lacking else Standing("done", "six answers")
+
+
+job_page(router, "brief", BriefView, _view, script="brief.js")
+
+PAGE = Page("brief", "Brief", router, _standing)

@@ -1,0 +1,120 @@
+"""Sheets made aside: begun from a page, watched while they are drawn, and kept for a while as files with known names."""
+
+from __future__ import annotations
+
+import io
+import logging
+import tempfile
+import threading
+import zipfile
+from collections import OrderedDict
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+from slabwright.findings import SlabwrightError
+from slabwright.web.planning import Planned
+
+_KEPT = 4
+_LOG = logging.getLogger("slabwright.web")
+
+
+@dataclass
+class Making:
+    """Sheets of one revision.
+
+    Attributes:
+        state: not begun, drawing, done or failed
+        step: what is being drawn
+        files: bytes by name, once done
+        error: why they could not be made
+    """
+
+    state: Literal["none", "drawing", "done", "failed"] = "none"
+    step: str = ""
+    files: Mapping[str, bytes] = field(default_factory=dict)
+    error: str = ""
+
+
+class SheetsMaker:
+    """Makes sheets on a thread of its own, one job after the other."""
+
+    def __init__(self) -> None:
+        self._pool = ThreadPoolExecutor(1, thread_name_prefix="sheets")
+        self._lock = threading.Lock()
+        self._makings: OrderedDict[str, Making] = OrderedDict()
+
+    def of(self, planned: Planned) -> Making:
+        """How far the sheets of a plan are."""
+        with self._lock:
+            return self._makings.get(planned.digest, Making())
+
+    def begin(self, planned: Planned) -> Making:
+        """Begin to make the sheets of a plan, unless they are made or being made.
+
+        Raises:
+            SlabwrightError: there is no plan.
+        """
+        if planned.result is None:
+            raise SlabwrightError(planned.refused)
+        with self._lock:
+            making = self._makings.get(planned.digest)
+            if making is None or making.state == "failed":
+                making = self._makings[planned.digest] = Making("drawing", "Waiting for its turn")
+                self._pool.submit(_make, planned, making)
+            self._makings.move_to_end(planned.digest)
+            for old in list(self._makings)[: max(0, len(self._makings) - _KEPT)]:
+                if self._makings[old].state != "drawing":
+                    del self._makings[old]
+            return making
+
+    def close(self) -> None:
+        """Let the thread go."""
+        self._pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _make(planned: Planned, making: Making) -> None:
+    from slabwright.sheets.programs import write_plate_drawings, write_programs, write_router_templates
+    from slabwright.sheets.write import write_sheets
+    from slabwright.written import written_beside
+
+    def told(step: str) -> None:
+        making.step = step
+
+    assert planned.result is not None
+    result = planned.result
+    try:
+        with tempfile.TemporaryDirectory(prefix="slabwright-sheets-") as folder:
+            out = Path(folder)
+            write_sheets(result, out, told)
+            told("Writing programs and templates")
+            for write in (write_programs, write_router_templates, write_plate_drawings):
+                write(result, out)
+            written_beside(out / "plan.json", _plan_text(planned))
+            making.files = {
+                path.relative_to(out).as_posix(): path.read_bytes() for path in sorted(out.rglob("*")) if path.is_file()
+            }
+        making.state = "done"
+    except SlabwrightError as error:
+        making.error, making.state = " ".join(str(error).split()), "failed"
+    except Exception:
+        _LOG.exception("sheets could not be made")
+        making.error = "a fault of this program, not of yours; the server's own log tells more"
+        making.state = "failed"
+
+
+def _plan_text(planned: Planned) -> bytes:
+    import json
+
+    return (json.dumps(planned.json, indent=1, ensure_ascii=False) + "\n").encode()
+
+
+def zipped(files: Mapping[str, bytes]) -> bytes:
+    """Files as one zip, the same bytes each time."""
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name in sorted(files):
+            archive.writestr(zipfile.ZipInfo(name), files[name], zipfile.ZIP_DEFLATED)
+    return held.getvalue()

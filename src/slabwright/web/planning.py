@@ -1,0 +1,132 @@
+"""Plans of revisions: worked out aside, once for the same files, and kept for a while."""
+
+from __future__ import annotations
+
+import hashlib
+import tempfile
+import threading
+from collections import OrderedDict
+from collections.abc import Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from slabwright.accounts import Account, as_plain
+from slabwright.findings import SlabwrightError
+from slabwright.job.folder import JOB_FILE, checked_files
+from slabwright.job.load import SHOP_FILE, general_shop_file, load_job
+from slabwright.job.loaded import Job
+from slabwright.plan import Plan, as_json, plan
+from slabwright.why import all_accounts
+
+_KEPT = 12
+"""Plans that are kept: one of a read slab takes some 30 MB."""
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A revision's files, and what follows from them.
+
+    Attributes:
+        digest: of the files
+        files: bytes by name
+        result: the plan, or None where what is stated cannot be used
+        refused: why there is none, in one line
+    """
+
+    digest: str
+    files: Mapping[str, bytes] = field(repr=False)
+    result: Plan | None
+    refused: str = ""
+
+    @cached_property
+    def figures(self) -> dict[str, Account]:
+        """The account of every figure by its path, in the order of the work."""
+        return {} if self.result is None else {account.path: account for account in all_accounts(self.result)}
+
+    @cached_property
+    def plain(self) -> dict[str, Any]:
+        """The value of every figure as JSON holds it."""
+        return {path: as_plain(account.value) for path, account in self.figures.items()}
+
+    @cached_property
+    def json(self) -> dict[str, Any]:
+        """What `plan.json` holds."""
+        return {} if self.result is None else as_json(self.result)
+
+
+def digest_of(files: Mapping[str, bytes]) -> str:
+    """One digest of all that a plan rests on: the job's files, and the user's own shop file where the job has none."""
+    whole = hashlib.sha256()
+    for name in sorted(files):
+        whole.update(f"{len(name)}:{name}:{len(files[name])}:".encode())
+        whole.update(files[name])
+    if SHOP_FILE not in files:
+        try:
+            whole.update(general_shop_file().read_bytes())
+        except OSError:
+            whole.update(b"no shop file")
+    return whole.hexdigest()
+
+
+def loaded(files: Mapping[str, bytes]) -> Job:
+    """The job that files state.
+
+    Raises:
+        SlabwrightError: something cannot be used: file, line, key, what is wrong and what would be right.
+    """
+    checked = checked_files(files)
+    with tempfile.TemporaryDirectory(prefix="slabwright-") as folder:
+        home = Path(folder)
+        for name, data in checked.items():
+            path = home / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(data)
+        return load_job(home / JOB_FILE)
+
+
+class Planner:
+    """Works plans out on threads of its own, the same files once.
+
+    Args:
+        workers: how many at once
+        kept: how many plans are kept
+    """
+
+    def __init__(self, workers: int = 2, kept: int = _KEPT) -> None:
+        self._pool = ThreadPoolExecutor(workers, thread_name_prefix="plan")
+        self._kept = kept
+        self._lock = threading.Lock()
+        self._plans: OrderedDict[str, Future[Planned]] = OrderedDict()
+
+    def of(self, files: Mapping[str, bytes]) -> Planned:
+        """What follows from a job's files; waits until it is known. What cannot be used is told in `refused`."""
+        digest = digest_of(files)
+        with self._lock:
+            future = self._plans.get(digest)
+            if future is None:
+                future = self._plans[digest] = self._pool.submit(_planned, digest, dict(files))
+            self._plans.move_to_end(digest)
+            for old in list(self._plans)[: max(0, len(self._plans) - self._kept)]:
+                if self._plans[old].done():
+                    del self._plans[old]
+        try:
+            return future.result()
+        except BaseException:
+            with self._lock:
+                if self._plans.get(digest) is future:
+                    del self._plans[digest]
+            raise
+
+    def close(self) -> None:
+        """Let the threads go."""
+        self._pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _planned(digest: str, files: Mapping[str, bytes]) -> Planned:
+    try:
+        return Planned(digest, files, plan(loaded(files)))
+    except SlabwrightError as error:
+        return Planned(digest, files, None, " ".join(str(error).split()))

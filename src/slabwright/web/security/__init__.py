@@ -1,0 +1,1 @@
+"""What keeps strangers out: passcode, sessions, tokens, limits, uploads and the client's signed links."""

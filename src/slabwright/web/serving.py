@@ -1,0 +1,125 @@
+"""Start the bench pages: on this machine alone, or for the house behind a passcode."""
+
+from __future__ import annotations
+
+import getpass
+import logging
+import os
+import socket
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+from slabwright.findings import SlabwrightError
+
+HERE = "127.0.0.1"
+PASSCODE = "SLABWRIGHT_PASSCODE"
+"""Environment variable that states the passcode where nobody can be asked."""
+
+
+def keeping_folder(place: str) -> Path:
+    """Where the server keeps its key and the passcode's hash: beside the book's file, or in the user's data folder.
+
+    Args:
+        place: of the book: a file or a URL
+    """
+    path = place.removeprefix("sqlite:///") if place.startswith("sqlite:///") else place
+    if "://" not in path:
+        file = Path(path).absolute()
+        return file.parent / f"{file.name}.server"
+    data = os.environ.get("XDG_DATA_HOME", "")
+    home = Path(data) if Path(data).is_absolute() else Path("~/.local/share").expanduser()
+    return home / "slabwright" / "server"
+
+
+def _passcode(folder: Path, say: Callable[[str], None]) -> None:
+    """See to it that there is a passcode: stated, asked for, or made up and said once."""
+    from slabwright.web.security.keeping import Keeping
+    from slabwright.web.security.passcode import SHORTEST, Passcode, made_up
+
+    passcode = Passcode(Keeping(folder))
+    stated = os.environ.get(PASSCODE, "")
+    if stated:
+        passcode.set(stated)
+    elif passcode.is_set:
+        say(f"The passcode is the one that was set before; remove {folder / 'passcode.json'} for a new one.")
+    elif sys.stdin.isatty():
+        typed = getpass.getpass(f"A passcode of {SHORTEST} letters or more (empty: one is made up): ").strip()
+        chosen = typed or made_up()
+        passcode.set(chosen)
+        if not typed:
+            say(f"The passcode is  {chosen}")
+    else:
+        chosen = made_up()
+        passcode.set(chosen)
+        say(f"The passcode is  {chosen}")
+
+
+def _addresses(port: int) -> list[str]:
+    """Addresses under which others in the house reach this machine, as far as it knows them."""
+    try:
+        found = {str(info[4][0]) for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
+    except OSError:
+        found = set()
+    return [f"http://{address}:{port}/" for address in sorted(found) if not address.startswith("127.")]
+
+
+def _listening(host: str, port: int) -> socket.socket:
+    """A socket that listens, so that a port which is taken is told in one line.
+
+    Raises:
+        SlabwrightError: the port cannot be used.
+    """
+    taken = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    taken.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        taken.bind((host, port))
+        taken.listen(128)
+    except (OSError, OverflowError) as error:
+        taken.close()
+        reason = getattr(error, "strerror", None) or "it is none"
+        raise SlabwrightError(f"--port {port}: cannot be used ({reason}); name another, such as {8400}") from None
+    return taken
+
+
+def serve(place: str | None, port: int, *, lan: bool, say: Callable[[str], None]) -> None:
+    """Serve the bench pages until they are stopped.
+
+    Args:
+        place: of the book: a file or a URL; None for the usual one
+        port: to listen on; 0: any that is free
+        lan: whether other machines of the house are let in, with a passcode
+        say: told what the person who starts it should read
+
+    Raises:
+        SlabwrightError: the book or the port cannot be used.
+    """
+    import uvicorn
+
+    from slabwright.book import default_place, open_book
+    from slabwright.web.app import create_app
+    from slabwright.web.security.gate import Rules
+
+    folder = keeping_folder(place or default_place())
+    book = open_book(place)
+    try:
+        if lan:
+            _passcode(folder, say)
+        app = create_app(book, folder, rules=Rules(hosts=None, locked=True) if lan else None)
+        listening = _listening("0.0.0.0" if lan else HERE, port)
+        port = listening.getsockname()[1]
+        say(f"The bench pages are open: http://{HERE}:{port}/   (the book: {book.name}; Ctrl-C ends)")
+        for address in _addresses(port) if lan else []:
+            say(f"  from other devices: {address}")
+        logging.basicConfig(level=logging.WARNING, format="%(levelname)s %(name)s: %(message)s")
+        config = uvicorn.Config(
+            app,
+            log_level="warning",
+            access_log=False,
+            server_header=False,
+            timeout_graceful_shutdown=2,
+            proxy_headers=False,
+        )
+        uvicorn.Server(config).run(sockets=[listening])
+    finally:
+        book.close()

@@ -1,0 +1,208 @@
+"""The book and its plans: every change of a job goes through here, is checked first, and says what it moved."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from slabwright.book import Book, JobRow, Revision, Superseded
+from slabwright.findings import SlabwrightError
+from slabwright.job.folder import JOB_FILE
+from slabwright.job.load import SHOP_FILE, job_from, shop_from, toml_from
+from slabwright.job.write import with_values
+from slabwright.web.live import Live
+from slabwright.web.models import Edited, Movement
+from slabwright.web.moved import movement
+from slabwright.web.planning import Planned, Planner
+
+_KEPT_REVISIONS = 48
+
+
+class NotThere(SlabwrightError):  # noqa: N818 - it is what happened, in plain words
+    """What was asked for is not in the book."""
+
+
+@dataclass(frozen=True)
+class Now:
+    """A job as it stands: its row in the book, the newest revision, and what follows from it."""
+
+    row: JobRow
+    revision: Revision
+    planned: Planned
+
+
+class Store:
+    """A shop book with its plans.
+
+    Args:
+        book: opened
+        planner: works plans out
+        live: tells other devices
+    """
+
+    def __init__(self, book: Book, planner: Planner, live: Live) -> None:
+        self.book = book
+        self.planner = planner
+        self.live = live
+        self._lock = threading.Lock()
+        self._revisions: OrderedDict[tuple[int, int], Revision] = OrderedDict()
+
+    def row(self, job: int) -> JobRow:
+        """A job's row.
+
+        Raises:
+            NotThere: the book has no such job.
+        """
+        try:
+            return self.book.job(job)
+        except SlabwrightError:
+            raise NotThere(f"there is no job {job} in this book") from None
+
+    def revision(self, job: int, number: int | None = None) -> Revision:
+        """A revision of a job, the newest where no number is given.
+
+        Raises:
+            NotThere: the book has no such job or revision.
+        """
+        newest = self.row(job).revision
+        number = newest if number is None else number
+        if not 1 <= number <= newest:
+            raise NotThere(f"job {job} has no revision {number}; its revisions are 1 to {newest}")
+        with self._lock:
+            found = self._revisions.get((job, number))
+            if found is not None:
+                self._revisions.move_to_end((job, number))
+        if found is None:
+            found = self._keep(self.book.revision(job, number))
+        return found
+
+    def _keep(self, revision: Revision) -> Revision:
+        with self._lock:
+            self._revisions[revision.job, revision.number] = revision
+            while len(self._revisions) > _KEPT_REVISIONS:
+                self._revisions.popitem(last=False)
+        return revision
+
+    def now(self, job: int) -> Now:
+        """A job as it stands.
+
+        Raises:
+            NotThere: the book has no such job.
+        """
+        row = self.row(job)
+        revision = self.revision(job, row.revision)
+        return Now(row, revision, self.planner.of(revision.files))
+
+    def planned(self, job: int, number: int | None = None) -> Planned:
+        """What follows from a revision.
+
+        Raises:
+            NotThere: the book has no such job or revision.
+        """
+        return self.planner.of(self.revision(job, number).files)
+
+    def movement(self, job: int, old: int, new: int) -> Movement:
+        """What moved between two revisions.
+
+        Raises:
+            NotThere: the book has no such job or revision.
+        """
+        return movement(self.planned(job, old), self.planned(job, new), old, new)
+
+    def add(self, files: Mapping[str, bytes], who: str, why: str) -> Revision:
+        """A new job.
+
+        Raises:
+            SlabwrightError: its files cannot be used.
+        """
+        planned = self.planner.of(files)
+        if planned.result is None:
+            raise SlabwrightError(planned.refused)
+        revision = self._keep(self.book.add(files, who, why))
+        self.live.tell(revision.job, revision.number, who, "")
+        return revision
+
+    def edit(
+        self,
+        job: int,
+        based_on: int,
+        values: Mapping[str, Any],
+        who: str,
+        why: str,
+        *,
+        file: str = "job",
+        device: str = "",
+    ) -> Edited:
+        """Change named keys of the job's or the shop's file; remarks in it survive.
+
+        Args:
+            job: id
+            based_on: the revision that was looked at
+            values: by key; None takes a key away
+            who: changes it
+            why: in a few words
+            file: `job` or `shop`
+            device: that the change comes from, so that it is not told of its own
+
+        Raises:
+            NotThere: the book has no such job or revision.
+            SlabwrightError: a key or a value cannot be used; nothing is saved.
+            Superseded: another was quicker; the change is kept as a draft.
+        """
+        files = dict(self.revision(job, based_on).files)
+        name = SHOP_FILE if file == "shop" else JOB_FILE
+        files[name] = changed(files, name, values)
+        return self.save(job, files, based_on, who, why or f"{', '.join(list(values)[:4])} changed", device=device)
+
+    def save(
+        self, job: int, files: Mapping[str, bytes], based_on: int, who: str, why: str, *, device: str = ""
+    ) -> Edited:
+        """Save a job's files as a new revision, once they are known to be usable.
+
+        Raises:
+            NotThere: the book has no such job or revision.
+            SlabwrightError: the files cannot be used; nothing is saved.
+            Superseded: another was quicker; they are kept as a draft.
+        """
+        before = self.revision(job, based_on)
+        if self.row(job).revision != based_on:
+            self._keep(self.book.save(job, files, based_on, who, why))  # raises: it is superseded
+        planned = self.planner.of(files)
+        if planned.result is None:
+            raise SlabwrightError(planned.refused)
+        revision = self._keep(self.book.save(job, files, based_on, who, why))
+        self.live.tell(job, revision.number, who, device)
+        moved = movement(self.planner.of(before.files), planned, based_on, revision.number)
+        return Edited(revision=revision.number, **dict(moved))
+
+    def restore(self, job: int, number: int, who: str, why: str = "", *, device: str = "") -> Edited:
+        """Bring an earlier revision back as a new one.
+
+        Raises:
+            NotThere: the book has no such job or revision.
+        """
+        self.revision(job, number)
+        newest = self.row(job).revision
+        revision = self._keep(self.book.restore(job, number, who, why))
+        self.live.tell(job, revision.number, who, device)
+        return Edited(revision=revision.number, **dict(self.movement(job, newest, revision.number)))
+
+
+def changed(files: Mapping[str, bytes], name: str, values: Mapping[str, Any]) -> bytes:
+    """A file's text with its keys changed, checked as a file of its kind."""
+    data = files.get(name, b"")
+    if data:
+        toml_from(data, name)
+    changed = with_values(data.decode("utf-8-sig"), values, name).encode()
+    source = toml_from(changed, name)
+    if name == SHOP_FILE:
+        shop_from(source, job_from(toml_from(files[JOB_FILE], JOB_FILE)).job.units)
+    else:
+        job_from(source)
+    return changed
+
+
+__all__ = ["NotThere", "Now", "Store", "Superseded", "changed"]
