@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import itertools
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from slabwright.findings import SlabwrightError
 from slabwright.shop.scheduling_bounds import Loads
+from slabwright.shop.scheduling_climb import first_schedule
 from slabwright.shop.scheduling_dispatch import Clocks, Dispatch, Times, ends, sequence
 from slabwright.shop.scheduling_improve import MANY, improve
 from slabwright.shop.scheduling_models import Aim, Planned, Reached, Schedule, Task
@@ -16,8 +16,11 @@ from slabwright.shop.scheduling_search import Found, Limits, Search, change_over
 from slabwright.shop.scheduling_task import Ready, ready
 
 AIMS: tuple[Aim, ...] = ("promises", "finish times", "change-overs")
-_TRIES = 60
-"""Orders of the jobs that are tried before the search."""
+
+
+_DAY = 24 * 60
+_WEEKS = (7, 14, 28, 56)
+"""Days ahead within which things are moved first when planning again."""
 
 
 class CannotBeDoneError(SlabwrightError):
@@ -102,8 +105,10 @@ class _Run:
         self.before = _before(self.made, self.earlier) if self.earlier is not None else {}
         self.kept: dict[Aim, int] = {}
         self.best = _kept(self.made, self.before) if self.before else None
+        if self.before and self.aims[:2] == ["promises", "moves"]:
+            self.best = self._repaired() or self.best
         if self.best is None:
-            self.best = _first(self.made, self.value, self.aims)
+            self.best = first_schedule(self.made, self.value, self.aims, self.seed)
 
     def value(self, aim: Aim, times: Times) -> int:
         """What a schedule reaches."""
@@ -183,7 +188,7 @@ class _Run:
         if self.best is None or self.value(aim, self.best) > sure:
             seconds = max(self.until - time.monotonic(), 0.1)
             share = seconds if left == 1 else seconds * (0.8 if aim != "promises" else 0.5)
-            if self.best is not None and len(self.made.items) >= MANY:
+            if self.best is not None and aim != "moves" and len(self.made.items) >= MANY:
                 self.best = self._part_by_part(aim, sure, share)
             else:
                 found = self._at_once(aim, share)
@@ -213,6 +218,29 @@ class _Run:
             self.best = found.times
         return found
 
+    def _repaired(self) -> Times | None:
+        """A schedule in which only what was planned for the next weeks moves, and no more is late than must be."""
+        if self.best is not None and not self.value("moves", self.best):
+            return None
+        finishes = [int(self.made.timeline.ends[-1])] * len(self.made.jobs)
+        for number, days in enumerate(_WEEKS):
+            late = self.bound("promises") if number < 2 or self.best is None else self.value("promises", self.best)
+            near = {}
+            for at, here in self.before.items():
+                early, long = here - 2 * _DAY, here + (days + 1) * _DAY
+                free = here < self.made.now + days * _DAY
+                ends_ = (early, long) if free else (here, here)
+                near[at] = self.clocks.worked_by(ends_[0]), self.clocks.worked_by(ends_[1])
+            search = Search(self.made, Limits(finishes, late=late), self.before, near=near)
+            if search.impossible:
+                continue
+            search.hint_starts(self.before)
+            seconds = 0.4 * (self.until - time.monotonic())
+            found = search.solve(search.aim("moves"), seconds=seconds, workers=self.workers, seed=self.seed).times
+            if found is not None:
+                return found
+        return None
+
     def _part_by_part(self, aim: Aim, sure: int, seconds: float) -> Times:
         assert self.best is not None
 
@@ -230,7 +258,6 @@ class _Run:
             enough=sure,
             workers=self.workers,
             seed=self.seed,
-            before=self.before,
         )
 
     def pack(self) -> None:
@@ -273,53 +300,6 @@ def _kept(made: Ready, before: Mapping[int, int]) -> Times | None:
         key=lambda times: (times.late(made), sum(abs(times.starts[at] - start) for at, start in worked.items())),
         default=None,
     )
-
-
-def _first(made: Ready, value: Callable[[Aim, Times], int], aims: Sequence[Aim]) -> Times | None:
-    """The best of several serial schedules: job after job into the gaps, the jobs' order bettered by exchanges."""
-    dispatch = Dispatch(made)
-    count = len(made.jobs)
-    judged = [aim for aim in aims if aim != "change-overs"]
-    load = [0] * count
-    for at, item in enumerate(made.items):
-        load[made.job_of[at]] += item.length
-    far = 10**9
-    orders = [
-        sorted(range(count), key=lambda job: (made.due[job] if made.due[job] is not None else far, load[job])),
-        sorted(range(count), key=lambda job: load[job]),
-    ]
-    best: tuple[list[int], Times, list[int]] | None = None
-    tried: set[tuple[int, ...]] = set()
-
-    def attempt(order: list[int]) -> bool:
-        nonlocal best
-        if tuple(order) in tried or len(tried) >= _TRIES:
-            return False
-        tried.add(tuple(order))
-        place = {job: number for number, job in enumerate(order)}
-        times = dispatch.run(sequence(made, [float(place[job]) for job in made.job_of]))
-        if times is None:
-            return False
-        worth = [value(aim, times) for aim in judged]
-        if best is None or worth < best[0]:
-            best = worth, times, order
-            return True
-        return False
-
-    for order in orders:
-        attempt(order)
-    # All together, so that operations and not jobs take turns: as tails ask.
-    together = dispatch.run(sequence(made, [-float(tail) for tail in made.tails]))
-    if together is not None and (best is None or [value(aim, together) for aim in judged] < best[0]):
-        best = [value(aim, together) for aim in judged], together, orders[0]
-    better = best is not None and count > 1
-    while better and best is not None:
-        better = False
-        for one, other in itertools.combinations(range(count), 2):
-            changed = list(best[2])
-            changed[one], changed[other] = changed[other], changed[one]
-            better |= attempt(changed)
-    return best[1] if best is not None else None
 
 
 def _result(task: Task, made: Ready, times: Times, reached: Sequence[Reached], earlier: Schedule | None) -> Schedule:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -30,7 +30,6 @@ def improve(
     enough: float,
     workers: int,
     seed: int,
-    before: Mapping[int, int] | None = None,
 ) -> Times:
     """Better a schedule part by part.
 
@@ -48,7 +47,6 @@ def improve(
         enough: value at which it stops
         workers: that search at once
         seed: of the search
-        before: elapsed time at which items started in an earlier schedule, where moves count
 
     Returns:
         The best schedule found.
@@ -56,11 +54,10 @@ def improve(
     clocks = Clocks(made)
     dispatch = Dispatch(made)
     rng = np.random.default_rng(seed)
-    before = before or {}
-    reach = 7 * _DAY if aim != "moves" else _DAY
+    reach = 7 * _DAY
     while time.monotonic() < until and value(aim, best) > enough:
         begun = value(aim, best)
-        for free in _parts(made, best, clocks, rng, aim):
+        for free in _parts(made, best, clocks, rng):
             left = until - time.monotonic()
             if left <= 0.1 or value(aim, best) <= enough:
                 break
@@ -71,12 +68,10 @@ def improve(
                     near[at] = (start, start)
                 elif item.mode == "work":
                     here = clocks.start(start)
-                    was = before.get(at, here)
-                    first, last = min(here, was) - reach, max(here, was) + reach
-                    near[at] = (clocks.worked_by(first), clocks.worked_by(last))
+                    near[at] = (clocks.worked_by(here - reach), clocks.worked_by(here + reach))
                 else:
                     near[at] = (start - reach, start + reach)
-            search = Search(made, limits, before, near=near)
+            search = Search(made, limits, near=near)
             if search.impossible:
                 continue
             search.hint(best)
@@ -96,7 +91,7 @@ def improve(
     return best
 
 
-def _parts(made: Ready, best: Times, clocks: Clocks, rng: np.random.Generator, aim: Aim) -> Iterator[frozenset[int]]:
+def _parts(made: Ready, best: Times, clocks: Clocks, rng: np.random.Generator) -> Iterator[frozenset[int]]:
     """Parts of a schedule that are searched in turn."""
     jobs = sorted(range(len(made.jobs)), key=lambda job: best.finishes[job])
     of_job: list[list[int]] = [[] for _ in jobs]

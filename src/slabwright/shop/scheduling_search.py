@@ -358,6 +358,11 @@ class Search:
         for finish, known in zip(self.finishes, times.finishes, strict=True):
             model.add_hint(finish, known)
 
+    def hint_starts(self, before: Mapping[int, int]) -> None:
+        """Start from where items were."""
+        for at, here in before.items():
+            self.model.add_hint(self.starts[at], here)
+
     def times(self, solver: cp_model.CpSolver) -> Times:
         """The schedule that a solver found."""
         starts = []
@@ -405,6 +410,8 @@ def solver_of(seconds: float, workers: int, seed: int) -> cp_model.CpSolver:
     solver.parameters.random_seed = seed
     # Orders are proven from conflicts and reasons; the linear relaxation of steps and orders says little and costs much.
     solver.parameters.linearization_level = 0
+    if workers > 1:
+        solver.parameters.subsolvers.extend(["no_lp", "default_lp"])
     return solver
 
 
