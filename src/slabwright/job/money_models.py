@@ -49,8 +49,12 @@ def check_shares(deposit: float | None, stages: Sequence[PayStage], balance: flo
 
 
 class Money(Stated):
-    """`[money]`: how the shop makes its price. Percent are plain numbers: 25 is 25 %."""
+    """`[money]`: how the shop makes its price, and who asks for it. Percent are plain numbers: 25 is 25 %."""
 
+    trades_as: str = Field("", max_length=80, description="the shop's name, at the head of quotes and invoices")
+    address: list[str] = Field([], max_length=6, description="lines under that name")
+    tax_number: str = Field("", max_length=40, description="as invoices must show it")
+    pay_to: str = Field("", max_length=160, description="where money is sent, at the foot of an invoice")
     overhead_per_hour: Amount = Field(
         0.0, description="rent, power, insurance, tools: for each hour of labour, in the job's currency"
     )

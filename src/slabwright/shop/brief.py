@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from slabwright.accounts import figure
 from slabwright.base.base_results import BaseStructure
@@ -15,6 +15,9 @@ from slabwright.quantities import format_length
 from slabwright.reference.seating import seating
 from slabwright.shop.brief_places import Piece, Places, piece_of, places
 from slabwright.shop.brief_setting import doors, floor, monitors, room_behind, sockets, sun, template
+
+_LEGS = 60.0
+"""What a leg takes of the length at either end of the top [mm]: common practice."""
 
 
 @dataclass(frozen=True)
@@ -77,18 +80,12 @@ def _seats(job: Job, brief: Brief, piece: Piece, found: Places | None) -> Iterat
     if brief.seats is None or found is None:
         return
     if found.seats < brief.seats:
-        need = math.ceil((brief.seats - found.at_ends) / 2.0)
-        enough = need * found.each
-        if piece.between is not None and piece.between < enough <= (piece.length or 0.0):
-            mend = f"Legs {_told(job, enough)} apart, clear, give {need} places on each side."
-        else:
-            mend = f"A top of {_told(job, enough)} gives {need} places on each side; or narrower chairs, or a place at each end."
         yield Finding(
             "brief/seats",
             "caution",
             f"{brief.seats} are to sit at it, and {found.seats} find a place: {found.on_a_side} on a long side,"
             f" {found.at_ends} at the ends, {_told(job, found.each)} each.",
-            mend,
+            _more_places(job, brief, piece, found),
             table["place"].source,
         )
     if piece.width is not None and piece.width < table["across"]["least"] and found.seats > found.on_a_side + 2:
@@ -100,6 +97,24 @@ def _seats(job: Job, brief: Brief, piece: Piece, found: Places | None) -> Iterat
             "A wider top, or say so to the client.",
             table["across"].source,
         )
+
+
+def _more_places(job: Job, brief: Brief, piece: Piece, found: Places) -> str:
+    """What would give as many places as are wanted; each change is counted out before it is offered."""
+    wanted = brief.seats or 0
+    need = math.ceil(max(wanted - found.at_ends, 0) / 2.0)
+    room = need * found.each
+    length = piece.length or 0.0
+    if piece.between is not None and room <= length:
+        apart = replace(piece, between=room)
+        seats = places(brief, apart)
+        if room <= length - 2.0 * _LEGS and seats is not None and seats.seats >= wanted:
+            return f"Legs {_told(job, room)} apart, clear, give {seats.on_a_side} places on each side."
+    longer = room if piece.between is None else length + room - piece.between
+    trial = places(brief, replace(piece, length=longer, between=None if piece.between is None else room))
+    if longer > length and trial is not None and trial.seats >= wanted:
+        return f"A top {_told(job, longer)} long gives {trial.on_a_side} places on each side; or fewer seats."
+    return "Fewer seats, or narrower chairs."
 
 
 def _knees(job: Job, brief: Brief, made: BriefChecks) -> Iterator[Finding]:
