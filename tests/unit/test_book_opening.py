@@ -198,14 +198,14 @@ def _make(place: str, name: str) -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_several_that_make_the_same_book_at_once_take_turns(kind: str, tmp_path: Path) -> None:
     place = new_place(kind, tmp_path)
-    makers = [processes().Process(target=_make, args=(place, f"maker {number}")) for number in range(4)]
+    makers = [processes().Process(target=_make, args=(place, f"maker {number}")) for number in range(3)]
     for maker in makers:
         maker.start()
     for maker in makers:
         maker.join(60.0)
-    assert [maker.exitcode for maker in makers] == [0, 0, 0, 0]
+    assert [maker.exitcode for maker in makers] == [0, 0, 0]
     with open_book(place) as book:
-        assert sorted(job.who for job in book.jobs()) == [f"maker {number}" for number in range(4)]
+        assert sorted(job.who for job in book.jobs()) == [f"maker {number}" for number in range(3)]
 
 
 def test_the_commands_answer_without_the_database() -> None:

@@ -5,14 +5,13 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 from PIL import Image, ImageCms
 from PIL.PngImagePlugin import PngInfo
 from sqlalchemy import delete
 from sqlalchemy.exc import DBAPIError
-from tests.book_places import FILES, KINDS, new_place
+from tests.book_places import FILES, KINDS, new_place, photo
 
 from slabwright.book import Book, open_book
 from slabwright.book.photos import LONGEST_SIDE, picture
@@ -25,15 +24,6 @@ def book(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Book]:
     with open_book(new_place(request.param, tmp_path)) as opened:
         opened.add(FILES, "Ada", "")
         yield opened
-
-
-def photo(kind: str = "JPEG", size: tuple[int, int] = (60, 40), mode: str = "RGB", **more: Any) -> bytes:
-    """Left half red, right half blue."""
-    image = Image.new("RGB", size, "blue")
-    image.paste("red", (0, 0, size[0] // 2, size[1]))
-    out = io.BytesIO()
-    image.convert(mode).save(out, kind, **more)
-    return out.getvalue()
 
 
 def colour(data: bytes, at: tuple[int, int]) -> tuple[int, ...]:
