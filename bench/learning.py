@@ -133,6 +133,7 @@ def rows() -> Iterator[Row]:
     """All rows."""
     yield from _rows_of("weld")
     yield from _rows_of("read faces")
+    yield from _rows_of("surface")
     yield from _rows_of("weld", slow=1.6)
     yield _changed()
     yield _demo()

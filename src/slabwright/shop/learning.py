@@ -1,7 +1,8 @@
 """What logged hours teach: the usual time of one kind of operation and its spread, newer jobs counting more.
 
 The logarithm of what an operation took over what it usually takes is normal, mean and variance unknown; the usual times are the
-prior. The conjugate normal-inverse-gamma model gives in closed form [1]_, with weights w of the logged hours y:
+prior, with b0 = a0 within^2. The conjugate normal-inverse-gamma model gives in closed form [1]_, with weights w of the logged
+hours y:
 
     k = k0 + sum w,   m = (k0 m0 + sum w y) / k,   a = a0 + sum w / 2
     b = b0 + (sum w y^2 - (sum w y)^2 / sum w) / 2 + k0 sum w (mean y - m0)^2 / (2 k)
