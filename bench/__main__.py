@@ -26,6 +26,7 @@ SUBJECTS = (
     "cutting_stock",
     "base",
     "route",
+    "learning",
 )
 
 

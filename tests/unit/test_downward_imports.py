@@ -26,7 +26,8 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("shop",),
     ("plan",),
     ("why", "spoken", "sheets", "book", "reading"),
-    ("cli", "web"),
+    ("web",),
+    ("cli",),
     ("__main__",),
 )
 LEVEL = {room: level for level, row in enumerate(ROWS) for room in row}
