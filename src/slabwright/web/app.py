@@ -21,6 +21,7 @@ from slabwright.book.rows import Superseded
 from slabwright.findings import SlabwrightError
 from slabwright.web import assets, entering, jobs_api, why_page
 from slabwright.web.desk import Desk
+from slabwright.web.drawings import Drawer
 from slabwright.web.live import Live
 from slabwright.web.pages import PAGES
 from slabwright.web.pages.sheets_making import SheetsMaker
@@ -31,7 +32,7 @@ from slabwright.web.security.keeping import Keeping
 from slabwright.web.security.limits import Limits
 from slabwright.web.security.passcode import Passcode
 from slabwright.web.security.sessions import Sessions
-from slabwright.web.store import NotThere, Store
+from slabwright.web.store import Behind, NotThere, Store
 
 _LOG = logging.getLogger("slabwright.web")
 
@@ -59,6 +60,7 @@ def create_app(book: Book, keeping_folder: Path, *, rules: Rules | None = None) 
         limits=Limits(),
         templates=_templates(),
         sheets=SheetsMaker(),
+        drawer=Drawer(),
         pages=PAGES,
         locked=rules.locked,
     )
@@ -111,6 +113,10 @@ def _tell_errors(app: FastAPI, desk: Desk) -> None:
     @app.exception_handler(Superseded)
     def superseded(request: Request, error: Superseded) -> Response:
         return told(request, 409, str(error), newest=error.newest, draft=error.draft)
+
+    @app.exception_handler(Behind)
+    def behind(request: Request, error: Behind) -> Response:
+        return told(request, 409, str(error), newest=error.newest, draft=None)
 
     @app.exception_handler(NotThere)
     def not_there(request: Request, error: NotThere) -> Response:

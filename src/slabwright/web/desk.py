@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse
 
+from slabwright.web.drawings import Drawer
 from slabwright.web.models import Head, JobView, Step
 from slabwright.web.security.client_links import ClientLinks
 from slabwright.web.security.limits import Limits
@@ -35,6 +36,7 @@ class Desk:
         limits: how often who came
         templates: Jinja's
         sheets: makes the sheets aside
+        drawer: draws what pages show
         pages: every page, in the order of the work
         locked: whether the passcode is wanted
     """
@@ -46,6 +48,7 @@ class Desk:
     limits: Limits
     templates: Environment
     sheets: SheetsMaker
+    drawer: Drawer
     pages: tuple[Page, ...]
     locked: bool
 

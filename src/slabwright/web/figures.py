@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 
+from slabwright.accounts import Account
 from slabwright.findings import Finding, SlabwrightError
+from slabwright.quantities import Units, format_length
 from slabwright.web.models import Figure, Problem, Why, WhyLine
 from slabwright.web.planning import Planned
 from slabwright.web.remedies import remedy_of
@@ -41,25 +43,43 @@ def problems(planned: Planned, rooms: Sequence[str] | None = None) -> list[Probl
     return [problem_of(finding, planned) for severity in _ORDER for finding in wanted if finding.severity == severity]
 
 
-def figure(planned: Planned, path: str) -> Figure | None:
-    """A figure of the plan by its path in `plan.json`; None where it was not worked out."""
+def figure(planned: Planned, path: str, words: str = "") -> Figure | None:
+    """A figure of the plan by its path in `plan.json`; None where it was not worked out.
+
+    Args:
+        planned: the plan
+        path: of the figure
+        words: what the page calls it; its meaning in the plan if left out
+    """
     account = planned.figures.get(path)
     if account is None or planned.result is None:
         return None
     head = planned.result.job.stated.job
     return Figure(
         path=path,
-        words=account.description.meaning,
+        words=words or account.description.meaning,
         value=planned.plain[path],
         unit=account.description.unit,
-        shown=shown(account.value, account.description.unit, head.units, head.currency),
+        shown=told(account, head.units, head.currency),
     )
 
 
-def figures(planned: Planned, paths: Iterable[str]) -> list[Figure]:
-    """Those of the figures that were worked out."""
-    found = [figure(planned, path) for path in paths]
-    return [one for one in found if one is not None]
+def told(account: Account, units: Units, currency: str) -> str:
+    """A figure as people read it on a page: lengths no finer than they can be marked."""
+    if account.description.unit == "mm" and isinstance(account.value, int | float):
+        return format_length(float(account.value), units)
+    return shown(account.value, account.description.unit, units, currency)
+
+
+def figures(planned: Planned, wanted: Mapping[str, str]) -> list[Figure]:
+    """Those of the figures that were worked out and are known.
+
+    Args:
+        planned: the plan
+        wanted: what the page calls each figure, by its path
+    """
+    found = [figure(planned, path, words) for path, words in wanted.items()]
+    return [one for one in found if one is not None and one.value is not None]
 
 
 def why(planned: Planned, path: str) -> Why:

@@ -6,12 +6,14 @@ from datetime import datetime
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, File, Form, Query, UploadFile
+from fastapi import Path as InPath
 from fastapi.responses import Response, StreamingResponse
 from pydantic import Field
 
 from slabwright.findings import SlabwrightError
 from slabwright.web.desk import DeskOf, SessionOf, device
 from slabwright.web.models import ERRORS, GREATEST, Edit, Edited, JobId, Model, Movement
+from slabwright.web.security.gate import DRAWING_POLICY
 from slabwright.web.security.uploads import LARGEST, checked_upload
 from slabwright.web.store import NotThere, changed
 
@@ -125,6 +127,43 @@ def photo_of(job: JobId, photo: JobId, desk: DeskOf) -> Response:
     if photo not in {row.id for row in desk.store.book.photos(job)}:
         raise NotThere(f"job {job} has no photo {photo}")
     return Response(desk.store.book.photo(photo).data, media_type="image/jpeg")
+
+
+class DrawingView(Model):
+    """A drawing that the plan has."""
+
+    name: str
+    title: str
+    address: str
+
+
+@router.get("/api/jobs/{job}/drawings", tags=["drawings"])
+def drawings(job: JobId, desk: DeskOf) -> list[DrawingView]:
+    """The drawings that the newest revision's plan has."""
+    now = desk.store.now(job)
+    return [
+        DrawingView(name=one.name, title=one.title, address=f"/api/jobs/{job}/drawings/{one.name}")
+        for one in desk.drawer.there(now.planned)
+    ]
+
+
+_DRAWING: dict[int | str, dict[str, Any]] = {200: {"content": {"image/svg+xml": {}}, "description": "the drawing"}}
+
+
+@router.get(
+    "/api/jobs/{job}/drawings/{name}", tags=["drawings"], response_class=Response, responses={**ERRORS, **_DRAWING}
+)
+def drawing_of(
+    job: JobId,
+    name: Annotated[str, InPath(max_length=60)],
+    desk: DeskOf,
+    revision: Annotated[int | None, Query(ge=1, le=GREATEST, description="the newest if left out")] = None,
+) -> Response:
+    """A drawing as SVG."""
+    drawn = desk.drawer.draw(desk.store.planned(job, revision), name)
+    if drawn is None:
+        raise NotThere(f"the plan of job {job} has no such drawing")
+    return Response(drawn, media_type="image/svg+xml", headers={"content-security-policy": DRAWING_POLICY})
 
 
 @router.get("/api/jobs/{job}/newest", tags=["live"])

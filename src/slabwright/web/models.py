@@ -116,6 +116,13 @@ class Moved(Model):
     new_shown: str = Field(description="after, as people read it")
 
 
+class ProblemMoved(Model):
+    """A problem that says something else than before."""
+
+    old: Problem
+    new: Problem
+
+
 class Movement(Model):
     """What is different between two revisions' plans."""
 
@@ -124,6 +131,7 @@ class Movement(Model):
     moved: list[Moved] = Field(description="every figure that moved, in the order of the work")
     problems_new: list[Problem] = Field(description="that were not there before")
     problems_gone: list[Problem] = Field(description="that are not there any more")
+    problems_moved: list[ProblemMoved] = Field(description="that are still there, and say something else")
     refused: str = Field("", description="why one of them could not be worked out, or nothing")
 
 

@@ -6,7 +6,7 @@ from slabwright.accounts import Account
 from slabwright.findings import Finding
 from slabwright.quantities import Units
 from slabwright.web.figures import problem_of
-from slabwright.web.models import Moved, Movement
+from slabwright.web.models import Moved, Movement, ProblemMoved
 from slabwright.web.planning import Planned
 from slabwright.why import shown
 
@@ -22,12 +22,21 @@ def movement(before: Planned, after: Planned, old: int, new: int) -> Movement:
     """
     found_before = before.result.findings if before.result else ()
     found_after = after.result.findings if after.result else ()
+    gone, come = _not_in(found_before, found_after), _not_in(found_after, found_before)
+    pairs = []
+    for finding in list(come):
+        same = next((other for other in gone if other.code == finding.code), None)
+        if same is not None:
+            gone.remove(same)
+            come.remove(finding)
+            pairs.append(ProblemMoved(old=problem_of(same), new=problem_of(finding)))
     return Movement(
         old=old,
         new=new,
         moved=_moved(before, after),
-        problems_new=[problem_of(finding) for finding in _not_in(found_after, found_before)],
-        problems_gone=[problem_of(finding) for finding in _not_in(found_before, found_after)],
+        problems_new=[problem_of(finding) for finding in come],
+        problems_gone=[problem_of(finding) for finding in gone],
+        problems_moved=pairs,
         refused=after.refused or before.refused,
     )
 

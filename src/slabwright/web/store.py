@@ -25,6 +25,14 @@ class NotThere(SlabwrightError):  # noqa: N818 - it is what happened, in plain w
     """What was asked for is not in the book."""
 
 
+class Behind(SlabwrightError):  # noqa: N818 - it is nobody's fault
+    """What was looked at is not the newest revision any more, and nothing is to be kept as a draft."""
+
+    def __init__(self, newest: int) -> None:
+        super().__init__(f"revision {newest} is there by now; look at it first")
+        self.newest = newest
+
+
 @dataclass(frozen=True)
 class Now:
     """A job as it stands: its row in the book, the newest revision, and what follows from it."""
@@ -205,4 +213,4 @@ def changed(files: Mapping[str, bytes], name: str, values: Mapping[str, Any]) ->
     return changed
 
 
-__all__ = ["NotThere", "Now", "Store", "Superseded", "changed"]
+__all__ = ["Behind", "NotThere", "Now", "Store", "Superseded", "changed"]

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from slabwright.web.page import Page
-from slabwright.web.pages import brief, history, jobs, sheets
+from slabwright.web.pages import brief, client, history, jobs, sheets
 
 PAGES: tuple[Page, ...] = (
     jobs.PAGE,
     brief.PAGE,
+    client.PAGE,
     sheets.PAGE,
     history.PAGE,
 )
-"""Steps stand in this order in the line at the top: brief, slab, top, base, finish, delivery, days, price, sheets, history."""
+"""Steps stand in this order in the line at the top: brief, slab, top, base, finish, delivery, days, price, client, sheets,
+history."""

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import tomllib
+from collections.abc import Mapping
 from typing import Any, Literal
 
 from fastapi import APIRouter
 from pydantic import Field
 
 from slabwright.job.check import missing
+from slabwright.job.folder import JOB_FILE
 from slabwright.job.starter import BASES
-from slabwright.quantities import Units, format_length
 from slabwright.web.desk import Desk
 from slabwright.web.figures import figures, problems
 from slabwright.web.models import Figure, JobView, Model
@@ -19,13 +21,14 @@ from slabwright.web.store import Now
 
 router = APIRouter()
 
-_FIGURES = (
-    "board.thickness",
-    "top.placement.length",
-    "top.placement.width",
-    "base.height.top",
-    "carry.mass.total",
-)
+_FIGURES = {
+    "board.thickness": "Board, as well as it is known today",
+    "slab.seat.bound": "The most that the slab can give",
+    "top.placement.length": "Length in the slab",
+    "base.height.even": "Height above the floor",
+    "carry.mass.value": "Weight of the whole piece",
+    "base.tip_load": "Load at the edge that tips it",
+}
 
 
 class Asked(Model):
@@ -33,7 +36,7 @@ class Asked(Model):
 
     key: str = Field(description="of the job file")
     question: str
-    kind: Literal["length", "words", "choice", "flag", "date"]
+    kind: Literal["length", "words", "choice"]
     answer: str = Field(description="as it is typed; nothing where it is open")
     choices: list[str] = Field(default_factory=list, description="where only some words can be chosen")
     hint: str = Field("", description="an example, or what holds while it is open")
@@ -54,51 +57,53 @@ class BriefView(JobView):
     asked: list[Asked]
     open: list[Open] = Field(description="what is still to be stated, in the order of the work")
     figures: list[Figure] = Field(description="what came of it")
-    picture: str = Field(description="SVG: the piece from the front and from the side, as far as it is stated")
+    picture: str = Field(description="SVG: the piece from the front and from the end, as far as it is stated")
     picture_words: str = Field(description="the picture in words")
 
 
-def _typed(value: Any, units: Units) -> str:
-    if value is None:
-        return ""
-    return format_length(value, units) if isinstance(value, float) else str(value)
+def _typed(files: Mapping[str, bytes], key: str, otherwise: object) -> str:
+    """What the job file says under a key, as it was typed; what holds where it says nothing."""
+    here: Any = tomllib.loads(files[JOB_FILE].decode("utf-8-sig").replace("\r\n", "\n"))
+    for part in key.split("."):
+        here = here.get(part) if isinstance(here, dict) else None
+    found = otherwise if here is None else here
+    return "" if found is None else str(found)
 
 
 def _asked(now: Now) -> list[Asked]:
     assert now.planned.result is not None
     stated = now.planned.result.job.stated
-    units = stated.job.units
-    piece, slab, room = stated.piece, stated.slab, stated.room
-    inch = units == "inch"
+    inch = stated.job.units == "inch"
+    plain = "inches" if inch else "mm"
+    files = now.revision.files
 
-    def length(key: str, question: str, value: float | str | None, hint: str, *, main: bool = True) -> Asked:
-        return Asked(key=key, question=question, kind="length", answer=_typed(value, units), hint=hint, main=main)
+    def length(key: str, question: str, hint: str, *, main: bool = True) -> Asked:
+        question = f"{question} ({plain}, or with its unit)"
+        return Asked(key=key, question=question, kind="length", answer=_typed(files, key, None), hint=hint, main=main)
 
-    def choice(key: str, question: str, value: str | None, choices: list[str], *, main: bool = False) -> Asked:
-        return Asked(key=key, question=question, kind="choice", answer=value or "", choices=choices, main=main)
+    def choice(key: str, question: str, otherwise: str | None, choices: list[str], *, main: bool = False) -> Asked:
+        answer = _typed(files, key, otherwise)
+        return Asked(key=key, question=question, kind="choice", answer=answer, choices=choices, main=main)
 
-    def words(key: str, question: str, value: str, hint: str, *, main: bool = False) -> Asked:
-        return Asked(key=key, question=question, kind="words", answer=value, hint=hint, main=main)
+    def words(key: str, question: str, hint: str, *, main: bool = False) -> Asked:
+        return Asked(key=key, question=question, kind="words", answer=_typed(files, key, None), hint=hint, main=main)
 
+    piece = stated.piece
+    rooms = ["heated house", "air-conditioned", "church"]
     return [
-        length("piece.length", "Length, along the grain", piece.length, "7' 6\"" if inch else "2200"),
-        length("piece.width", "Width", piece.width, "leave empty where both long edges stay live"),
-        length("piece.height", "Height above the floor", piece.height, '29 1/2"' if inch else "740"),
-        words("slab.species", "Wood", slab.species if slab else "", "ash, white", main=True),
+        length("piece.length", "Length, along the grain", "7' 6\"" if inch else "2200"),
+        length("piece.width", "Width", "open: as both live edges are"),
+        length("piece.height", "Height above the floor", '29 1/2"' if inch else "740"),
+        words("slab.species", "Wood", "ash, white", main=True),
+        words("piece.finish", "Finish", "hard-wax oil", main=True),
         choice("piece.base", "Base", piece.base, list(BASES), main=True),
-        words("piece.finish", "Finish", piece.finish or "", "hard-wax oil", main=True),
-        words("job.title", "What the piece is called", stated.job.title, "Reading table"),
-        words("job.client", "For whom", stated.job.client, "a name"),
-        length("piece.thickness", "Thickness of the top", piece.thickness, "max: the most the slab gives", main=False),
+        words("job.title", "What the piece is called", "Reading table"),
+        words("job.client", "For whom", "a name"),
+        length("piece.thickness", "Thickness of the top", "max: the most the slab gives", main=False),
+        words("job.date", "Date on the sheets", "2026-11-25"),
         choice("piece.live_edges", "Live edges", piece.live_edges, ["both", "none"]),
-        choice(
-            "room.kind",
-            "Where it will stand",
-            room.kind if room else None,
-            ["heated house", "air-conditioned", "church"],
-        ),
-        choice("job.units", "Figures are shown in", units, ["metric", "inch"]),
-        words("job.date", "Date on the sheets", stated.job.date, "2026-11-25"),
+        choice("room.kind", "Where it will stand", stated.room.kind if stated.room else None, rooms),
+        choice("job.units", "Plain numbers are, and figures are shown in", stated.job.units, ["metric", "inch"]),
     ]
 
 

@@ -7,20 +7,25 @@ from html import escape
 from slabwright.job.models import JobFile
 from slabwright.quantities import format_length
 
-_WIDTH, _HEIGHT = 640.0, 300.0
 _USUAL = {"length": 2000.0, "width": 850.0, "height": 740.0, "thickness": 50.0}
 """Sizes that the picture is drawn with while they are open; they are told as open."""
 _TUBE = 50.0
+_WIDTH = 420.0
+_LONGEST = 330.0
+"""Of the piece in the picture; both views are drawn to one scale."""
+_HIGHEST = 240.0
+_LEFT = 62.0
 
 
 def picture(stated: JobFile) -> tuple[str, str]:
-    """The picture as SVG, and in words.
+    """The picture as two drawings to one scale, and in words.
 
     Args:
         stated: the job file
 
     Returns:
-        SVG that takes its colours from the page (classes `wood`, `steel`, `line`, `words`), and one sentence.
+        SVG of the front and of the end, which take their colours from the page (classes `wood`, `steel`, `line`, `words`); and
+        one sentence.
     """
     piece, units = stated.piece, stated.job.units
     sizes = {name: getattr(piece, name) for name in ("length", "width", "height")}
@@ -29,28 +34,25 @@ def picture(stated: JobFile) -> tuple[str, str]:
     thick = thickness or _USUAL["thickness"]
     told = {name: format_length(value, units) if value else f"{name} open" for name, value in sizes.items()}
     if sizes["width"] is None and piece.live_edges == "both":
-        told["width"] = "as the slab is"
-    whole = drawn["length"] + drawn["width"]
-    scale = min((_WIDTH - 170.0) / whole, (_HEIGHT - 90.0) / drawn["height"])
-    floor = _HEIGHT - 50.0
-    parts = []
-    left = 60.0
+        told["width"] = "as wide as the slab"
+    scale = min(_LONGEST / max(drawn["length"], drawn["width"]), _HIGHEST / drawn["height"])
+    floor = drawn["height"] * scale + 16.0
+    views = []
     for name, front in (("length", True), ("width", False)):
         wide = drawn[name] * scale
-        parts += _side(left, wide, drawn["height"] * scale, thick * scale, floor, piece.base, front, scale)
-        parts.append(_dimension(left, wide, floor + 20.0, told[name]))
-        left += wide + 70.0
-    parts.append(_upright(40.0, floor, drawn["height"] * scale, told["height"]))
+        left = _LEFT + (_LONGEST - wide) / 2.0
+        parts = _side(left, wide, drawn["height"] * scale, thick * scale, floor, piece.base, front, scale)
+        parts += [_dimension(left, wide, floor + 20.0, told[name])]
+        parts += [_upright(left - 26.0, floor, drawn["height"] * scale, told["height"])] if front else []
+        label = f"{'From the front' if front else 'From the end'}: {name} {told[name]}, height {told['height']}"
+        views.append(
+            f'<svg class="drawing" viewBox="0 0 {_WIDTH:g} {floor + 50:.0f}" role="img" aria-label="{escape(label)}">'
+            f'<path class="line thin" d="M{left - 40:.1f} {floor:.1f}H{left + wide + 24:.1f}"/>{"".join(parts)}</svg>'
+        )
     words = (
-        f"The piece from the front and from the end: length {told['length']}, width {told['width']}, height {told['height']}, "
-        f"base: {piece.base or 'open'}."
+        f"Length {told['length']}, width {told['width']}, height {told['height']}; base: {piece.base or 'still open'}."
     )
-    body = "".join(parts)
-    svg = (
-        f'<svg class="drawing" viewBox="0 0 {_WIDTH:g} {_HEIGHT:g}" role="img" aria-label="{escape(words)}">'
-        f'<path class="line thin" d="M20 {floor:.1f}H{_WIDTH - 20:g}"/>{body}</svg>'
-    )
-    return svg, words
+    return "".join(views), words
 
 
 def _rect(kind: str, x: float, y: float, wide: float, high: float) -> str:

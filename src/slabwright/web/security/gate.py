@@ -42,7 +42,7 @@ HEADERS = {
     "cross-origin-resource-policy": "same-origin",
     "permissions-policy": "geolocation=(), microphone=(), payment=(), usb=()",
 }
-_OPEN = ("/static/", "/client/", "/login")
+_OPEN = ("/static/", "/client/", "/api/client/", "/login")
 """What is shown without the passcode: the way in, and what the client's own link opens."""
 _OWN_TOKEN = ("/login", "/client/")
 """Plain forms, which bring their token among their fields; these pages check it themselves."""
@@ -152,7 +152,7 @@ class Gate:
         path = scope["path"]
         if path == "/login" and unsafe:
             kind, rate = "login", limits.LOGIN
-        elif path.startswith("/client/"):
+        elif path.startswith(("/client/", "/api/client/")):
             kind, rate = "client", limits.CLIENT
         elif unsafe and _brings_files(headers):
             kind, rate = "upload", limits.UPLOAD

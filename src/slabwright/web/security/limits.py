@@ -21,7 +21,7 @@ class Rate:
 
 LOGIN = Rate(6, 60.0)
 UPLOAD = Rate(60, 60.0)
-CLIENT = Rate(90, 60.0)
+CLIENT = Rate(240, 60.0)
 
 
 class Limits:

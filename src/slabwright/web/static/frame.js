@@ -103,7 +103,7 @@ nameBox.addEventListener("close", async () => {
   if (nameBox.returnValue !== "keep" || !who) return;
   try {
     const named = await ask("/api/session", { method: "PUT", json: { who } });
-    document.querySelector("[data-who]").firstChild.textContent = named.who;
+    document.querySelector("[data-who-words]").textContent = named.who;
   } catch (error) {
     say(error.message);
   }

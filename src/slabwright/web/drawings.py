@@ -1,0 +1,133 @@
+"""Drawings of a plan that pages show: by a known name, drawn when they are asked for, and kept for a while."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from slabwright.plan import Plan
+from slabwright.web.planning import Planned
+
+_KEPT = 48
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A kind of drawing.
+
+    Attributes:
+        name: in its address: lower case and hyphens
+        title: in plain words
+        there: whether a plan has it
+        draw: makes its SVG
+        for_client: whether the client's page shows it
+    """
+
+    name: str
+    title: str
+    there: Callable[[Plan], bool]
+    draw: Callable[[Plan], str]
+    for_client: bool = False
+
+
+def _top(side: str) -> Callable[[Plan], str]:
+    def draw(plan: Plan) -> str:
+        from slabwright.sheets.context import Context
+        from slabwright.sheets.top_drawing import face_drawing
+        from slabwright.sheets.top_drawing_file import as_svg, top_drawing
+        from slabwright.sheets.top_words import SIDES
+
+        assert plan.top is not None
+        context = Context(plan)
+        face = next(one for one in SIDES if one == side)
+        return as_svg(top_drawing(context, plan.top, face_drawing(context, plan.top, face)))
+
+    return draw
+
+
+def _has_features(side: str) -> Callable[[Plan], bool]:
+    def there(plan: Plan) -> bool:
+        from slabwright.sheets.top_words import faces_with_features
+
+        return plan.top is not None and side in faces_with_features(plan.top)
+
+    return there
+
+
+def _base_views(plan: Plan) -> str:
+    from slabwright.sheets.base_views_sheet import three_views
+    from slabwright.sheets.context import Context
+
+    assert plan.base is not None
+    words = Context(plan).words
+    return three_views(plan.base, 180.0, 180.0, words, plan.job.stated.job.first_angle).svg()
+
+
+def _base_standing(plan: Plan) -> str:
+    from slabwright.sheets.base_view_3d import view_3d
+    from slabwright.sheets.context import Context
+
+    assert plan.base is not None
+    return view_3d(plan.base, 180.0, 150.0, Context(plan).words).svg()
+
+
+DRAWINGS: dict[str, Drawing] = {
+    drawing.name: drawing
+    for drawing in (
+        Drawing("top-show-face", "The top, show face", _has_features("show"), _top("show"), for_client=True),
+        Drawing("top-underside", "The top, underside", _has_features("underside"), _top("underside"), for_client=True),
+        Drawing("base-views", "The base", lambda plan: plan.base is not None, _base_views, for_client=True),
+        Drawing(
+            "base-standing",
+            "The base as it stands",
+            lambda plan: plan.base is not None,
+            _base_standing,
+            for_client=True,
+        ),
+    )
+}
+"""Every drawing by its name; a page's module adds its own with `add_drawing`."""
+
+
+def add_drawing(drawing: Drawing) -> None:
+    """Make a drawing known.
+
+    Raises:
+        ValueError: the name is taken (a fault of this program)
+    """
+    if drawing.name in DRAWINGS:
+        raise ValueError(f"a drawing {drawing.name} is known already")
+    DRAWINGS[drawing.name] = drawing
+
+
+class Drawer:
+    """Draws, and keeps what was drawn."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._kept: OrderedDict[tuple[str, str], bytes] = OrderedDict()
+
+    def there(self, planned: Planned, *, for_client: bool = False) -> list[Drawing]:
+        """The drawings that a plan has."""
+        if planned.result is None:
+            return []
+        wanted = [drawing for drawing in DRAWINGS.values() if drawing.for_client or not for_client]
+        return [drawing for drawing in wanted if drawing.there(planned.result)]
+
+    def draw(self, planned: Planned, name: str) -> bytes | None:
+        """A drawing as SVG; None where the plan has none of that name."""
+        with self._lock:
+            found = self._kept.get((planned.digest, name))
+        if found is not None:
+            return found
+        drawing = DRAWINGS.get(name)
+        if drawing is None or planned.result is None or not drawing.there(planned.result):
+            return None
+        made = drawing.draw(planned.result).encode()
+        with self._lock:
+            self._kept[planned.digest, name] = made
+            while len(self._kept) > _KEPT:
+                self._kept.popitem(last=False)
+        return made

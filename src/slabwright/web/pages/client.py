@@ -1,0 +1,281 @@
+"""The client: links given out, what was signed; and the client's own page, which shows that job and nothing else."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Form, Request
+from fastapi import Path as InPath
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from pydantic import Field
+
+from slabwright.web.desk import Desk, DeskOf, SessionOf
+from slabwright.web.models import ERRORS, GREATEST, JobId, JobView, Model
+from slabwright.web.page import Page, Standing, job_page
+from slabwright.web.security.client_links import LONGEST_DAYS, ClientLink
+from slabwright.web.security.gate import DRAWING_POLICY
+from slabwright.web.store import Behind, NotThere, Now
+
+router = APIRouter()
+Token = Annotated[str, InPath(max_length=300, description="of the link that was given out")]
+_SVG = {"content-security-policy": DRAWING_POLICY}
+
+
+class SignOffView(Model):
+    """What a client said."""
+
+    what: str = Field(description="they looked at")
+    revision: int = Field(description="that it showed")
+    name: str
+    at: datetime
+    verdict: Literal["approved", "asked"]
+    words: str
+
+
+class LinkView(Model):
+    """A client's link that is still good."""
+
+    nonce: str = Field(description="its name, to take it back by")
+    to: str = Field(description="whom it was given to")
+    given: datetime
+    until: datetime
+
+
+class ClientSideView(JobView):
+    """The links of a job that are good, and what was signed."""
+
+    links: list[LinkView] = Field(description="newest first")
+    sign_offs: list[SignOffView] = Field(description="newest first")
+
+
+class NewLink(Model):
+    """For whom, and for how long."""
+
+    to: str = Field("", max_length=100, description="whom it is given to, in your words")
+    days: int = Field(14, ge=1, le=LONGEST_DAYS, description="it is good for")
+
+
+class Given(LinkView):
+    """A link that was just given out; its address is told this once."""
+
+    address: str
+
+
+class TakenBack(Model):
+    """A link that is worth nothing any more."""
+
+    nonce: str
+
+
+class Shown(Model):
+    """A photo or a drawing on the client's page."""
+
+    address: str
+    words: str
+
+
+class ClientView(Model):
+    """What the client sees: progress, drawings, and what is to be signed."""
+
+    title: str
+    client: str
+    revision: int
+    until: datetime = Field(description="the link is good until then")
+    photos: list[Shown]
+    drawings: list[Shown]
+    asked: list[str] = Field(description="what may be approved or asked about")
+    sign_offs: list[SignOffView] = Field(description="newest first")
+
+
+class Says(Model):
+    """What the client says."""
+
+    what: str = Field(min_length=1, max_length=60, description="one of what is asked")
+    revision: int = Field(ge=1, le=GREATEST, description="that was looked at")
+    name: str = Field(min_length=1, max_length=80, description="who says it")
+    verdict: Literal["approved", "asked"]
+    words: str = Field("", max_length=2000, description="wanted where a change is asked for")
+
+
+def _time(seconds: int) -> datetime:
+    return datetime.fromtimestamp(seconds, UTC)
+
+
+def _link_view(link: ClientLink) -> LinkView:
+    return LinkView(nonce=link.nonce, to=link.to, given=_time(link.given), until=_time(link.until))
+
+
+def _sign_offs(desk: Desk, job: int) -> list[SignOffView]:
+    return [
+        SignOffView(what=s.what, revision=s.revision, name=s.name, at=s.at, verdict=s.verdict, words=s.words)
+        for s in reversed(desk.store.book.sign_offs(job))
+    ]
+
+
+def _view(desk: Desk, now: Now) -> ClientSideView:
+    return ClientSideView(
+        head=desk.head(now),
+        links=[_link_view(link) for link in desk.links.given(now.row.id)],
+        sign_offs=_sign_offs(desk, now.row.id),
+    )
+
+
+@router.post("/api/jobs/{job}/client-links", responses=ERRORS, tags=["client"], status_code=201)
+def give_link(request: Request, job: JobId, wanted: NewLink, desk: DeskOf) -> Given:
+    """Give a link out; its address is told this once."""
+    desk.store.row(job)
+    to = "".join(letter for letter in " ".join(wanted.to.split()) if letter.isprintable())
+    token, link = desk.links.give(job, wanted.days, to)
+    address = f"{request.url.scheme}://{request.headers.get('host', '')}/client/{token}"
+    return Given(address=address, **dict(_link_view(link)))
+
+
+@router.delete("/api/jobs/{job}/client-links/{nonce}", responses=ERRORS, tags=["client"])
+def take_link_back(job: JobId, nonce: Annotated[str, InPath(max_length=60)], desk: DeskOf) -> TakenBack:
+    """Make a link worthless."""
+    desk.store.row(job)
+    if not desk.links.take_back(job, nonce):
+        raise NotThere(f"job {job} has no such link; it is over, or was taken back already")
+    return TakenBack(nonce=nonce)
+
+
+def _link(desk: Desk, token: str) -> ClientLink:
+    link = desk.links.of(token)
+    if link is None:
+        raise NotThere("this link is not good, or not any more; ask the maker for a new one")
+    return link
+
+
+def _asked(now: Now) -> list[str]:
+    result = now.planned.result
+    asked = ["the drawings"]
+    if result is not None:
+        if result.slab is not None and result.slab.chosen_fill:
+            asked.append("the fill that shows")
+        if result.job.stated.piece.finish:
+            asked.append(f"the finish: {result.job.stated.piece.finish}"[:60])
+    return asked
+
+
+def _client_view(desk: Desk, token: str, link: ClientLink, now: Now) -> ClientView:
+    photos = [
+        Shown(address=f"/client/{token}/photos/{photo.id}", words=photo.note or "Progress")
+        for photo in reversed(desk.store.book.photos(link.job))
+    ]
+    drawings = [
+        Shown(address=f"/client/{token}/drawings/{drawing.name}", words=drawing.title)
+        for drawing in desk.drawer.there(now.planned, for_client=True)
+    ]
+    return ClientView(
+        title=now.row.title,
+        client=now.row.client,
+        revision=now.revision.number,
+        until=_time(link.until),
+        photos=photos,
+        drawings=drawings,
+        asked=_asked(now),
+        sign_offs=_sign_offs(desk, link.job),
+    )
+
+
+@router.get("/api/client/{token}", responses=ERRORS, tags=["client"])
+def client_view(token: Token, desk: DeskOf) -> ClientView:
+    """What the client's page shows."""
+    link = _link(desk, token)
+    return _client_view(desk, token, link, desk.store.now(link.job))
+
+
+def _said(desk: Desk, link: ClientLink, says: Says) -> SignOffView:
+    """Keep what the client says, if it is about what stands now.
+
+    Raises:
+        NotThere: nothing of the kind is asked.
+        Behind: another revision is there by now.
+    """
+    now = desk.store.now(link.job)
+    if says.what not in _asked(now):
+        raise NotThere("nothing of the kind is to be signed; load the page again")
+    if says.revision != now.revision.number:
+        raise Behind(now.revision.number)
+    s = desk.store.book.sign_off(link.job, says.what, says.revision, says.name, None, says.verdict, says.words)
+    return SignOffView(what=s.what, revision=s.revision, name=s.name, at=s.at, verdict=s.verdict, words=s.words)
+
+
+@router.post("/api/client/{token}/sign-offs", responses=ERRORS, tags=["client"], status_code=201)
+def client_says(token: Token, says: Says, desk: DeskOf) -> SignOffView:
+    """Approve, or ask for a change: kept with name, time and the revision that was shown."""
+    return _said(desk, _link(desk, token), says)
+
+
+def _page(request: Request, desk: Desk, token: str, said: str = "", wrong: str = "", status: int = 200) -> HTMLResponse:
+    link = _link(desk, token)
+    view = _client_view(desk, token, link, desk.store.now(link.job))
+    context = {"view": view, "link": token, "said": said, "wrong": wrong}
+    return desk.html(request, "client_own.html", context, status=status)
+
+
+@router.get("/client/{token}", response_class=HTMLResponse, include_in_schema=False)
+def client_html(request: Request, token: Token, desk: DeskOf, said: str = "") -> HTMLResponse:
+    """The client's page."""
+    return _page(request, desk, token, said="It is kept. Thank you." if said == "yes" else "")
+
+
+@router.post("/client/{token}", response_class=HTMLResponse, include_in_schema=False)
+def client_form(
+    request: Request,
+    token: Token,
+    desk: DeskOf,
+    session: SessionOf,
+    revision: Annotated[int, Form(ge=1, le=GREATEST)],
+    verdict: Annotated[Literal["approved", "asked"], Form()],
+    what: Annotated[str, Form(max_length=60)],
+    name: Annotated[str, Form(max_length=80)] = "",
+    words: Annotated[str, Form(max_length=2000)] = "",
+    page_token: Annotated[str, Form(alias="token", max_length=400)] = "",
+) -> Response:
+    """What the client says, from the page's own form."""
+    link = _link(desk, token)
+    if not desk.sessions.brings(session, page_token):
+        return _page(request, desk, token, wrong="The page had grown old; say it once more.", status=403)
+    if not name.strip():
+        return _page(request, desk, token, wrong="Please write your name.", status=422)
+    if verdict == "asked" and not words.strip():
+        return _page(request, desk, token, wrong="Please write what should be different.", status=422)
+    try:
+        _said(desk, link, Says(what=what, revision=revision, name=name.strip(), verdict=verdict, words=words.strip()))
+    except Behind:
+        return _page(request, desk, token, wrong="Something was changed since; please look again first.", status=409)
+    return RedirectResponse(f"/client/{token}?said=yes", status_code=303)
+
+
+@router.get("/client/{token}/photos/{photo}", include_in_schema=False)
+def client_photo(token: Token, photo: Annotated[int, InPath(ge=1, le=GREATEST)], desk: DeskOf) -> Response:
+    """A photo of this job."""
+    link = _link(desk, token)
+    if photo not in {row.id for row in desk.store.book.photos(link.job)}:
+        raise NotThere("there is no such photo")
+    return Response(desk.store.book.photo(photo).data, media_type="image/jpeg")
+
+
+@router.get("/client/{token}/drawings/{name}", include_in_schema=False)
+def client_drawing(token: Token, name: str, desk: DeskOf) -> Response:
+    """A drawing of this job."""
+    link = _link(desk, token)
+    planned = desk.store.now(link.job).planned
+    if name not in {drawing.name for drawing in desk.drawer.there(planned, for_client=True)}:
+        raise NotThere("there is no such drawing")
+    return Response(desk.drawer.draw(planned, name), media_type="image/svg+xml", headers=_SVG)
+
+
+def _standing(now: Now) -> Standing:
+    words = {
+        "approved": Standing("done", "approved"),
+        "changes asked": Standing("decide", "a change is asked for"),
+    }
+    return words.get(now.row.state, Standing("ready", "shows photos and drawings"))
+
+
+job_page(router, "client", ClientSideView, _view, script="client.js")
+
+PAGE = Page("client", "Client", router, _standing)

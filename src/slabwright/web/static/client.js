@@ -1,0 +1,45 @@
+// The client's links and progress photos.
+
+import { Refused, ask, job, say, show, wrong } from "./bench.js";
+
+const link = document.querySelector("[data-link]");
+link.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  wrong(link, "");
+  try {
+    const given = await ask(`/api/jobs/${job}/client-links`, { method: "POST", json: { to: link.elements.to.value, days: Number(link.elements.days.value) } });
+    const box = document.querySelector("[data-given]");
+    box.hidden = false;
+    const field = box.querySelector("input");
+    field.value = given.address;
+    field.focus();
+    field.select();
+    say("A link was given. It is told this once.");
+  } catch (error) {
+    wrong(link, error instanceof Refused ? error.message : "The link to the server is down; try again.");
+  }
+});
+
+document.addEventListener("click", async (event) => {
+  const button = event.target.closest("[data-take-back]");
+  if (!button) return;
+  try {
+    await ask(`/api/jobs/${job}/client-links/${encodeURIComponent(button.dataset.takeBack)}`, { method: "DELETE" });
+    show();
+  } catch (error) {
+    say(error.message, 10);
+  }
+});
+
+const photo = document.querySelector("[data-photo]");
+photo.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  wrong(photo, "");
+  try {
+    await ask(`/api/jobs/${job}/photos`, { method: "POST", form: new FormData(photo) });
+    photo.reset();
+    say("The photo is kept.");
+  } catch (error) {
+    wrong(photo, error instanceof Refused ? error.message : "The link to the server is down; keep the photo and try again.");
+  }
+});
