@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import time
+from dataclasses import replace
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -14,7 +15,7 @@ from slabwright.shop.scheduling_bounds import Loads
 from slabwright.shop.scheduling_climb import first_schedule
 from slabwright.shop.scheduling_dispatch import Dispatch, Times, sequence
 from slabwright.shop.scheduling_improve import improve
-from slabwright.shop.scheduling_models import Aim, Link, Operation, Shop, Task
+from slabwright.shop.scheduling_models import Aim, Link, Operation, Promise, Shop, Task
 from slabwright.shop.scheduling_search import Limits, Search
 from slabwright.shop.scheduling_task import Ready, ready
 
@@ -52,7 +53,7 @@ def anything(made: Ready) -> Limits:
     return Limits([int(made.timeline.ends[-1])] * len(made.jobs))
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(tasks(jobs=3, steps=3))
 def test_bounds_never_pass_the_proven_best(task: Task) -> None:
     made = ready(task)
@@ -66,6 +67,22 @@ def test_bounds_never_pass_the_proven_best(task: Task) -> None:
         again = schedule(task, aims=(aim,), workers=1, seconds=20)
         assert again.proven
         assert again.aims[0].value == together(aim, found.times)
+
+
+@settings(max_examples=15)
+@given(tasks(jobs=3, steps=3), st.lists(st.sampled_from([8, 12, 24, 26, 30, 50]), min_size=3, max_size=3))
+def test_bounds_on_lateness_never_pass_the_proven_best(task: Task, hours: list[int]) -> None:
+    promises = tuple(Promise(f"{job}", NOW + datetime.timedelta(hours=here)) for job, here in enumerate(hours))
+    task = replace(task, promises=promises)
+    made = ready(task)
+    loads = Loads(made)
+    search = Search(made, anything(made))
+    found = search.solve(search.aim("promises"), seconds=20, workers=1, seed=1)
+    assert found.proven and found.times is not None
+    assert loads.late() <= found.times.late(made)
+    if not found.times.late(made):
+        assert all(loads.together([*range(job + 1)]) <= max(found.times.finishes[: job + 1]) for job in range(3))
+    assert schedule(task, aims=("promises",), workers=1, seconds=20).aims[0].value == found.times.late(made)
 
 
 @settings(max_examples=8)

@@ -171,6 +171,18 @@ def test_a_conflict_names_promise_and_window_and_the_least_change_of_each() -> N
     assert "the window of again after coat wider by 9 h" in check.remedy
 
 
+def test_a_conflict_of_many_operations_names_the_promises_that_the_load_rules_out() -> None:
+    """Four jobs of 40 operations of 30 min: 20 h each; by Wednesday evening 25.5 h are worked, so that one of four can be had."""
+    many = [work(f"{job}{n}", 30, *([f"{job}{n - 1}"] if n else []), job=job) for job in "abcd" for n in range(40)]
+    promises = tuple(Promise(job, at(4 if job in "ab" else 20, 17)) for job in "abcd")
+    found = conflict(task(*many, promises=promises), workers=1, seconds=2)
+    assert found is not None
+    assert found.together == ("a promised by 2026-03-04 17:00", "b promised by 2026-03-04 17:00")
+    # 40 h are over on Friday at 14:30 (8.5 h a day: 34 h by Thursday evening, 4 h until noon, 2 h from 12:30): 45.5 h late.
+    assert found.proven
+    assert [change.by for change in found.least] == [45.5 * HOUR]
+
+
 def test_nothing_conflicts_where_everything_can_be_had() -> None:
     assert conflict(task(work("a", 60), promises=(Promise("desk", at(2, 9)),))) is None
 

@@ -8,7 +8,10 @@ from dataclasses import dataclass
 
 from slabwright.accounts import figure
 from slabwright.findings import COMMON_PRACTICE, Finding
+from slabwright.shop.scheduling import schedule
+from slabwright.shop.scheduling_bounds import Loads
 from slabwright.shop.scheduling_dispatch import Dispatch, Times, sequence
+from slabwright.shop.scheduling_improve import MANY
 from slabwright.shop.scheduling_models import Task
 from slabwright.shop.scheduling_search import Limits, Search, Slack, solver_of
 from slabwright.shop.scheduling_task import Ready, ready
@@ -73,7 +76,8 @@ def conflict(task: Task, *, seconds: float = 10.0, workers: int = 2, seed: int =
 
     Every promise, window and pinned time gets a slack. With all slacks at nought the search names some that cannot be [1]_; of
     these, each that is not needed is let go, until every one is. Then the least slack in all is searched, and the least of
-    each one alone.
+    each one alone. Of many operations see `Conflict.proven`: the load says which promises conflict, and the best schedule found
+    by how much.
 
     Args:
         task: the operations
@@ -95,6 +99,8 @@ def conflict(task: Task, *, seconds: float = 10.0, workers: int = 2, seed: int =
     start = _start(made)
     if start is not None and not start.late(made):
         return None
+    if start is not None and len(made.items) >= MANY:
+        return _of_many(task, made, seconds=seconds, workers=workers, seed=seed)
     search = Search(made, _limits(made, start), soft=True)
     if start is not None:
         search.hint(start)
@@ -127,6 +133,46 @@ def conflict(task: Task, *, seconds: float = 10.0, workers: int = 2, seed: int =
         alone=_changes(made, alone),
         proven=sure,
     )
+
+
+def _of_many(task: Task, made: Ready, *, seconds: float, workers: int, seed: int) -> Conflict | None:
+    """The conflict of many operations: promises that the load alone rules out, and what the best schedule found misses.
+
+    The least change is then that of the best schedule found, and is said not to be proven unless its bound is met.
+    """
+    found = schedule(task, aims=("promises",), workers=workers, seconds=seconds, seed=seed)
+    late = {job: minutes for job, minutes in found.late.items() if minutes}
+    if not late:
+        return None
+    jobs = _too_much(made)
+    named = jobs if jobs is not None else [made.jobs.index(job) for job in late]
+    changes = {
+        Slack("promise", made.jobs.index(job), made.jobs.index(job)): round(minutes) for job, minutes in late.items()
+    }
+    return Conflict(
+        together=tuple(_words(task, made, Slack("promise", job, job)) for job in named),
+        least=_changes(made, changes),
+        alone=(),
+        proven=found.proven and jobs is not None,
+    )
+
+
+def _too_much(made: Ready) -> list[int] | None:
+    """Promised jobs of which the load or the links alone show that not all can be kept, each needed for it."""
+    loads = Loads(made)
+    dated = sorted((due, job) for job, due in enumerate(made.due) if due is not None)
+    for number, (due, job) in enumerate(dated):
+        if loads.finishes[job] > due:
+            return [job]
+        jobs = [one for _, one in dated[: number + 1]]
+        if loads.together(jobs) > due:
+            for one in list(jobs):
+                fewer = [other for other in jobs if other != one]
+                last = max((made.due[other] or 0 for other in fewer), default=0)
+                if fewer and loads.together(fewer) > last:
+                    jobs = fewer
+            return jobs
+    return None
 
 
 def _start(made: Ready) -> Times | None:

@@ -125,8 +125,7 @@ class _Run:
     def bound(self, aim: Aim) -> int:
         """What no schedule beats, from loads and links."""
         if aim == "promises":
-            made = self.made
-            return sum(max(0, f - d) for f, d in zip(self.loads.finishes, made.due, strict=True) if d is not None)
+            return self.loads.late()
         if aim == "finish times":
             return self.loads.total(self._latest())
         if aim == "last finish":

@@ -86,9 +86,40 @@ class Loads:
         total = int(costs[rows, ranks].sum())
         return total if total < _FAR // 2 else 0
 
+    def late(self) -> int:
+        """Least minutes late, all promised jobs together, by the same matching."""
+        from scipy.optimize import linear_sum_assignment
+
+        due = np.array([_FAR if one is None else one for one in self.made.due])
+        costs = np.maximum(self._costs - due[:, None], 0)
+        rows, ranks = linear_sum_assignment(costs)
+        return int(costs[rows, ranks].sum())
+
     def last(self) -> int:
         """Least finish of the last job [elapsed min]."""
         return int(self._costs[:, -1].max())
+
+    def together(self, jobs: Sequence[int]) -> int:
+        """Least time by which some jobs are all finished, whatever becomes of the others [elapsed min]."""
+        made = self.made
+        best = max(self.finishes[job] for job in jobs)
+        inside = set(jobs)
+        for name, many in made.many.items():
+            used = [
+                at
+                for at, item in enumerate(made.items)
+                if many == 1
+                and item.mode == "work"
+                and made.job_of[at] in inside
+                and name in (*item.operation.needs, *item.operation.holds)
+            ]
+            # The last to finish has all work done that has at least so long a tail, whichever job it is of.
+            for least in sorted({made.tails[at] for at in used}):
+                counted = [at for at in used if made.tails[at] >= least]
+                begin = min(self.starts[at] for at in counted)
+                load = sum(made.items[at].length for at in counted)
+                best = max(best, int(made.timeline.finish(begin + load)) + least)
+        return best
 
     def _matrix(self) -> Whole:
         """Earliest finish of each job at each rank."""
