@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -33,8 +32,6 @@ from slabwright.web.security.limits import Limits
 from slabwright.web.security.passcode import Passcode
 from slabwright.web.security.sessions import Sessions
 from slabwright.web.store import Behind, NotThere, Store
-
-_LOG = logging.getLogger("slabwright.web")
 
 
 def create_app(book: Book, keeping_folder: Path, *, rules: Rules | None = None) -> FastAPI:
@@ -141,12 +138,3 @@ def _tell_errors(app: FastAPI, desk: Desk) -> None:
         response = told(request, status, words.get(error.status_code, str(error.detail)))
         response.headers.update(error.headers or {})
         return response
-
-    @app.exception_handler(Exception)
-    def fault(request: Request, error: Exception) -> Response:
-        _LOG.error("%s %s", request.method, request.url.path, exc_info=error)
-        return told(
-            request,
-            500,
-            "a fault of this program, not of yours; what was saved is safe. The server's own log tells more",
-        )

@@ -114,6 +114,7 @@ class Moved(Model):
     new: float | int | str | bool | None = Field(description="after; nothing where there is none any more")
     old_shown: str = Field(description="before, as people read it")
     new_shown: str = Field(description="after, as people read it")
+    main: bool = Field(description="whether it is one of the few that a person looks at first")
 
 
 class ProblemMoved(Model):
@@ -128,7 +129,9 @@ class Movement(Model):
 
     old: int = Field(description="number of the revision before")
     new: int = Field(description="number of the revision after")
-    moved: list[Moved] = Field(description="every figure that moved, in the order of the work")
+    moved: list[Moved] = Field(
+        description="every figure that moved, the main ones first, then in the order of the work"
+    )
     problems_new: list[Problem] = Field(description="that were not there before")
     problems_gone: list[Problem] = Field(description="that are not there any more")
     problems_moved: list[ProblemMoved] = Field(description="that are still there, and say something else")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from slabwright.accounts import Account
 from slabwright.findings import Finding
 from slabwright.quantities import Units
-from slabwright.web.figures import problem_of
+from slabwright.web.figures import problem_of, told
+from slabwright.web.headlines import HEADLINES
 from slabwright.web.models import Moved, Movement, ProblemMoved
 from slabwright.web.planning import Planned
-from slabwright.why import shown
 
 
 def movement(before: Planned, after: Planned, old: int, new: int) -> Movement:
@@ -57,22 +57,24 @@ def _moved(before: Planned, after: Planned) -> list[Moved]:
             rows.append(_row(path, before, after, account, heads[1].units, heads[1].currency))
     gone = [path for path in before.figures if path not in after.figures]
     rows += [_row(path, before, after, before.figures[path], heads[1].units, heads[1].currency) for path in gone]
-    return rows
+    return sorted(rows, key=lambda row: not row.main)
 
 
 def _row(path: str, before: Planned, after: Planned, account: Account, units: Units, currency: str) -> Moved:
     about = account.description
+    main = HEADLINES.get(path, "")
 
-    def told(planned: Planned) -> str:
+    def told_of(planned: Planned) -> str:
         there = planned.figures.get(path)
-        return shown(there.value, about.unit, units, currency) if there else "was not there"
+        return told(there, units, currency) if there else "was not there"
 
     return Moved(
         path=path,
-        words=about.meaning,
+        words=main or about.meaning,
         unit=about.unit,
         old=before.plain.get(path),
         new=after.plain.get(path),
-        old_shown=told(before),
-        new_shown=told(after) if path in after.figures else "is not there any more",
+        old_shown=told_of(before),
+        new_shown=told_of(after) if path in after.figures else "is not there any more",
+        main=bool(main),
     )

@@ -202,8 +202,9 @@ class Store:
 def changed(files: Mapping[str, bytes], name: str, values: Mapping[str, Any]) -> bytes:
     """A file's text with its keys changed, checked as a file of its kind."""
     data = files.get(name, b"")
-    if data:
-        toml_from(data, name)
+    if not data and name == SHOP_FILE:
+        data = f'units = "{job_from(toml_from(files[JOB_FILE], JOB_FILE)).job.units}"\n'.encode()
+    toml_from(data, name)
     changed = with_values(data.decode("utf-8-sig"), values, name).encode()
     source = toml_from(changed, name)
     if name == SHOP_FILE:

@@ -14,6 +14,7 @@ from slabwright.job.folder import JOB_FILE
 from slabwright.job.starter import BASES
 from slabwright.web.desk import Desk
 from slabwright.web.figures import figures, problems
+from slabwright.web.headlines import HEADLINES
 from slabwright.web.models import Figure, JobView, Model
 from slabwright.web.page import Page, Standing, job_page
 from slabwright.web.pages.brief_picture import picture
@@ -21,14 +22,14 @@ from slabwright.web.store import Now
 
 router = APIRouter()
 
-_FIGURES = {
-    "board.thickness": "Board, as well as it is known today",
-    "slab.seat.bound": "The most that the slab can give",
-    "top.placement.length": "Length in the slab",
-    "base.height.even": "Height above the floor",
-    "carry.mass.value": "Weight of the whole piece",
-    "base.tip_load": "Load at the edge that tips it",
-}
+_FIGURES = (
+    "board.thickness",
+    "slab.seat.bound",
+    "top.placement.length",
+    "base.height.even",
+    "carry.mass.value",
+    "base.tip_load",
+)
 
 
 class Asked(Model):
@@ -118,7 +119,7 @@ def _view(desk: Desk, now: Now) -> BriefView:
         problems=problems(now.planned, ("job", "piece", "room")),
         asked=_asked(now),
         open=[Open(key=item.key, why=item.why, how=item.how) for item in missing(result.job)],
-        figures=figures(now.planned, _FIGURES),
+        figures=figures(now.planned, {path: HEADLINES[path] for path in _FIGURES}),
         picture=drawn,
         picture_words=words,
     )

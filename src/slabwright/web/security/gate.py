@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import logging
 import math
 from dataclasses import dataclass
 from http.cookies import CookieError, SimpleCookie
 from typing import TYPE_CHECKING
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 
 from slabwright.web.security import limits
 from slabwright.web.security.sessions import COOKIE, Session, Sessions, new_session
@@ -16,6 +17,8 @@ from slabwright.web.security.sessions import COOKIE, Session, Sessions, new_sess
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+_LOG = logging.getLogger("slabwright.web")
+_FAULT = "a fault of this program, not of yours; what was saved is safe. The server's own log tells more"
 TOKEN_HEADER = "x-slabwright-token"
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 CONTENT_POLICY = "; ".join(
@@ -65,6 +68,14 @@ class Rules:
     largest_upload: int = 64 * 1024 * 1024
 
 
+@dataclass
+class _State:
+    """How far a request is."""
+
+    started: bool = False
+    too_much: bool = False
+
+
 class _TooMuch(Exception):  # noqa: N818 - it never leaves this file
     """A body grew beyond what is taken."""
 
@@ -94,12 +105,13 @@ class Gate:
         headers = Headers(scope=scope)
         session, is_new = self._session(headers)
         scope.setdefault("state", {})["session"] = session
-        started = False
+        state = _State()
 
         async def sent(message: Message) -> None:
-            nonlocal started
+            if state.too_much and not state.started:
+                return  # what the application makes of a body that was cut off is not told
             if message["type"] == "http.response.start":
-                started = True
+                state.started = True
                 own = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
                     own.setdefault(name, value)
@@ -108,15 +120,21 @@ class Gate:
                     own.append("set-cookie", self._sessions.header(session))
             await send(message)
 
-        refusal = self._refusal(scope, headers, session)
-        if refusal is not None:
-            await refusal(scope, receive, sent)
-            return
-        try:
-            await self._app(scope, self._counted(scope, headers, receive), sent)
-        except _TooMuch:
-            if not started:
-                await _refused(413, _too_large(self._most(headers)))(scope, receive, sent)
+        answer = self._refusal(scope, headers, session)
+        if answer is None:
+            try:
+                await self._app(scope, self._counted(scope, headers, receive, state), sent)
+            except _TooMuch:
+                pass
+            except Exception:
+                _LOG.exception("%s %s", scope["method"], scope["path"])
+                if not state.started:
+                    answer = _refused(scope, 500, _FAULT)
+            if state.too_much and not state.started:
+                state.too_much = False
+                answer = _refused(scope, 413, _too_large(self._most(headers)))
+        if answer is not None:
+            await answer(scope, receive, sent)
 
     def _session(self, headers: Headers) -> tuple[Session, bool]:
         try:
@@ -135,17 +153,17 @@ class Gate:
             )
         if self._rules.locked and not session.entered and not path.startswith(_OPEN):
             if path.startswith("/api/") or unsafe:
-                return _refused(401, "give the passcode first")
+                return _refused(scope, 401, "give the passcode first")
             return RedirectResponse("/login", status_code=303)
         if unsafe:
             origin = headers.get("origin")
             if origin is not None and origin not in (f"http://{host}", f"https://{host}"):
-                return _refused(403, "this change comes from another site; make it on the pages themselves")
+                return _refused(scope, 403, "this change comes from another site; make it on the pages themselves")
             if not path.startswith(_OWN_TOKEN) and not self._sessions.brings(session, headers.get(TOKEN_HEADER, "")):
-                return _refused(403, "this change lacks the page's token; load the page again, then change it")
+                return _refused(scope, 403, "this change lacks the page's token; load the page again, then change it")
             length = headers.get("content-length", "")
             if length.isdigit() and int(length[:18]) > self._most(headers):
-                return _refused(413, _too_large(self._most(headers)))
+                return _refused(scope, 413, _too_large(self._most(headers)))
         return self._too_often(scope, headers, unsafe)
 
     def _too_often(self, scope: Scope, headers: Headers, unsafe: bool) -> Response | None:
@@ -163,14 +181,14 @@ class Gate:
         if not wait:
             return None
         seconds = math.ceil(wait)
-        refusal = _refused(429, f"too often; try again in {seconds} s")
+        refusal = _refused(scope, 429, f"too often; try again in {seconds} s")
         refusal.headers["retry-after"] = str(seconds)
         return refusal
 
     def _most(self, headers: Headers) -> int:
         return self._rules.largest_upload if _brings_files(headers) else self._rules.largest_body
 
-    def _counted(self, scope: Scope, headers: Headers, receive: Receive) -> Receive:
+    def _counted(self, scope: Scope, headers: Headers, receive: Receive, state: _State) -> Receive:
         """What is received, cut off where more comes than was told or is taken."""
         if scope["method"] in SAFE:
             return receive
@@ -182,6 +200,7 @@ class Gate:
             if message["type"] == "http.request":
                 taken += len(message.get("body", b""))
                 if taken > most:
+                    state.too_much = True
                     raise _TooMuch
             return message
 
@@ -202,5 +221,8 @@ def _too_large(most: int) -> str:
     return f"this is larger than {most / 1e6:.1f} MB; send less at once"
 
 
-def _refused(status: int, error: str) -> Response:
-    return JSONResponse({"error": error}, status_code=status)
+def _refused(scope: Scope, status: int, error: str) -> Response:
+    """One line: as JSON for the API, as plain words for people."""
+    if scope["path"].startswith("/api/"):
+        return JSONResponse({"error": error}, status_code=status)
+    return PlainTextResponse(f"{error[:1].upper()}{error[1:]}.\n", status_code=status)

@@ -72,7 +72,7 @@ def checked_folder(sent: Mapping[str, bytes]) -> dict[str, bytes]:
     files = dict(sent)
     if len(files) == 1 and next(iter(files.values())).startswith(b"PK\x03\x04"):
         files = _unpacked(next(iter(files.values())))
-    files = {name: data for name, data in files.items() if not any(part.startswith(".") for part in name.split("/"))}
+    files = {name: data for name, data in files.items() if not _hidden(name)}
     heads = {name.partition("/")[0] for name in files}
     if len(heads) == 1 and all("/" in name for name in files):
         files = {name.partition("/")[2]: data for name, data in files.items()}
@@ -83,6 +83,11 @@ def checked_folder(sent: Mapping[str, bytes]) -> dict[str, bytes]:
     for name, data in files.items():
         checked_upload(name, data)
     return checked_files(files)
+
+
+def _hidden(name: str) -> bool:
+    """Whether a file or a folder on its way is hidden; a name that leads out is not, and is refused later."""
+    return any(part.startswith(".") and part not in (".", "..") for part in name.split("/"))
 
 
 def _unpacked(data: bytes) -> dict[str, bytes]:
