@@ -134,7 +134,9 @@ def planning(job: Job) -> tuple[Planning, tuple[Finding, ...]]:
     assert slab is not None and piece.length is not None and piece.height is not None
     rough, assumed = planning_slab(stated)
     filled = slab.model_copy(update={"planned": rough})
-    planned_job = dataclasses.replace(job, stated=stated.model_copy(update={"slab": filled}))
+    planned_job = dataclasses.replace(
+        job, stated=stated.model_copy(update={"slab": filled}), readings=None, rereadings=()
+    )
     board = planned_board(rough)
     width = piece.width if piece.width is not None else rough.width - 2.0 * slab.edge_margin
     target = piece.thickness if piece.thickness != "max" else board.thickness_even

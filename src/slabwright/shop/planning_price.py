@@ -90,7 +90,7 @@ def first_price(
         known.carry,
         known.systems or plan.systems,
     )
-    reckoned = plan.job if plan.job is not None else job
+    reckoned = plan.job if plan.job is not None and known.slab is None else job
     table = money_table().first_price
     settled = _settled(job, known)
     hours = tuple(labour) if labour is not None else tuple(_hours(row, plan, settled, table) for row in table.hours)

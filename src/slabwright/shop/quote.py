@@ -163,7 +163,7 @@ def described(job: Job, promised: float | None = None) -> tuple[tuple[str, str],
     piece, units, brief = stated.piece, stated.job.units, stated.brief
     found = []
     if stated.slab is not None:
-        found.append(("Top", f"one solid slab, {stated.slab.species}"))
+        found.append(("Top", f"one solid slab of {wood_words(stated.slab.species)}"))
     sizes = [
         (f"{format_length(size, units, None if units == 'inch' else 0)} {word}")
         for size, word in ((piece.length, "long"), (piece.width, "wide"), (piece.height, "high"))
@@ -186,6 +186,12 @@ def described(job: Job, promised: float | None = None) -> tuple[tuple[str, str],
     if brief is not None and brief.town:
         found.append(("Delivered to", brief.town))
     return tuple(found)
+
+
+def wood_words(species: str) -> str:
+    """A species as it is said: `ash, white` is white ash."""
+    first, _, second = species.partition(", ")
+    return f"{second} {first}".strip()
 
 
 def terms(job: Job, price: Price, struck: frozenset[Term]) -> tuple[str, ...]:

@@ -1,0 +1,194 @@
+"""Orders: amounts from the plan less the shelf, suppliers, days, and what has come."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.unit.priced_job import SUPPLIERS, priced_job
+
+from slabwright.job.load import load_job
+from slabwright.job.loaded import Job
+from slabwright.job.models import JobFile, ShopFile
+from slabwright.plan import Plan, plan
+from slabwright.shop.orders import amount_words, named, order_by, orders, orders_costs, plural, price_of_one
+from slabwright.shop.orders_items import Item, OrderParts, items
+from slabwright.shop.orders_results import Orders
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+DAY = datetime.date
+
+
+@cache
+def worked_out() -> Plan:
+    return plan(load_job(EXAMPLES / "reading-table" / "job.toml"))
+
+
+def parts() -> OrderParts:
+    done = worked_out()
+    return OrderParts(done.slab, done.top, done.base, done.machine, done.finish, done.carry)
+
+
+def job(received: list[dict[str, Any]] | None = None, **shop: Any) -> Job:
+    done = worked_out().job
+    tables = ShopFile.model_validate({"suppliers": SUPPLIERS} | shop)
+    stated = JobFile.model_validate({"job": {"title": "x"}, "received": received or []})
+    return dataclasses.replace(
+        done,
+        shop=done.shop.model_copy(update={"suppliers": tables.suppliers, "stock": tables.stock}),
+        stated=done.stated.model_copy(update={"received": stated.received}),
+    )
+
+
+def named_order(made: Orders, start: str) -> Any:
+    return next(order for order in made.items if order.what.startswith(start))
+
+
+def test_everything_that_the_plan_takes_is_there() -> None:
+    made, _ = orders(job(), parts(), None)
+    base, finish = worked_out().base, worked_out().finish
+    assert base is not None and base.cut_list is not None and base.welds is not None and finish is not None
+    steel = [order for order in made.items if order.kind == "steel"]
+    assert sum(order.wanted for order in steel) == sum(bought.count for bought in base.cut_list.bought)
+    assert named_order(made, "bolt M8").wanted == len(base.drawn.bolts)
+    assert named_order(made, "washer M8").wanted == len(base.drawn.bolts)
+    assert named_order(made, "levelling foot").wanted == len(base.drawn.feet)
+    assert named_order(made, "welding filler").wanted == pytest.approx(base.welds.filler)
+    resin = sum(
+        order.wanted for order in made.items if order.kind == "epoxy" and order.what.endswith(("resin", "hardener"))
+    )
+    assert resin == pytest.approx(finish.resin.resin + finish.resin.hardener)
+    cans = sum(order.wanted for order in made.items if order.unit == "can")
+    assert cans == sum(can.count for system in finish.systems for can in system.cans)
+    assert not [order for order in made.items if order.kind == "slab"]  # it lies in the shop already
+
+
+def test_the_shelf_is_taken_off() -> None:
+    made, _ = orders(
+        job(stock=[{"what": "Washer  m8", "amount": 40}, {"what": "bolt M8 x 25 mm", "amount": 5.7}]), parts(), None
+    )
+    bolts = named_order(made, "bolt M8")
+    assert (bolts.in_stock, bolts.amount) == (5.0, bolts.wanted - 5.0)
+    assert [order.what for order in made.from_stock] == ["washer M8"]
+    assert named_order(made, "washer M8").amount == 0.0
+
+
+def test_days_to_order_by() -> None:
+    made, _ = orders(job(), parts(), {"steel": DAY(2026, 12, 10), "fasteners": DAY(2026, 12, 23)})
+    assert {order.order_by for order in made.items if order.kind == "steel"} == {DAY(2026, 12, 4)}
+    assert {order.order_by for order in made.items if order.kind == "fasteners"} == {DAY(2026, 12, 18)}  # from a Sunday
+    assert made.next_order == DAY(2026, 12, 4)
+    assert [group.supplier for group in made.suppliers] == ["Steel yard", "Fixings", ""]
+    epoxy = next(order for order in made.items if order.kind == "epoxy")
+    assert epoxy.order_by is None and epoxy.before == "the first pour"
+
+
+@pytest.mark.parametrize(
+    ("needed", "lead", "by"),
+    [
+        (DAY(2026, 12, 9), 0, DAY(2026, 12, 9)),
+        (DAY(2026, 12, 12), 0, DAY(2026, 12, 11)),
+        (DAY(2026, 12, 13), 0, DAY(2026, 12, 11)),
+        (DAY(2027, 1, 4), 7, DAY(2026, 12, 28)),
+    ],
+)
+def test_never_on_a_weekend(needed: datetime.date, lead: int, by: datetime.date) -> None:
+    assert order_by(needed, lead) == by
+
+
+def test_prices() -> None:
+    made, _ = orders(job(), parts(), None)
+    yard = next(group for group in made.suppliers if group.supplier == "Steel yard")
+    tube = next(order for order in yard.items if order.what.startswith("60x60x3"))
+    assert tube.price == pytest.approx(2.4 * 31.14, rel=0.02)  # 6 m at 5.19 kg/m, EN 10219-2 tables
+    assert yard.price == pytest.approx(sum(order.price or 0.0 for order in yard.items))
+    assert named_order(made, "washer M8").price == pytest.approx(0.8 * named_order(made, "washer M8").amount)
+
+
+def test_a_price_by_what_is_not_known_is_none() -> None:
+    supplier = ShopFile.model_validate(
+        {"suppliers": [{"name": "A", "what": ["other"], "sells": [{"what": "a", "price": 3, "per": "m3"}]}]}
+    ).suppliers[0]
+    item = Item("other", "a", "", "piece", 2.0)
+    assert price_of_one(item, supplier.sells[0]) is None
+    assert price_of_one(dataclasses.replace(item, cubic_metres=0.5), supplier.sells[0]) == 1.5
+
+
+def test_what_has_come_is_ticked() -> None:
+    made, said = orders(
+        job([{"what": "BOLT M8 x 25 mm", "amount": 4}, {"what": "washer M8"}, {"what": "welding filer"}]), parts(), None
+    )
+    assert named_order(made, "bolt M8").received == 4.0
+    assert named_order(made, "washer M8").received == named_order(made, "washer M8").amount
+    told = {each.code: f"{each.message} {each.remedy}" for each in said}
+    assert "'welding filler'" in told["orders/received-unknown"]
+    assert "4 of 12 pieces" in told["orders/part-come"]
+
+
+def test_late_orders_are_told_until_they_come() -> None:
+    needed = {"steel": DAY(2026, 11, 27)}
+    _, said = orders(job(), parts(), needed)
+    late = next(each for each in said if each.code == "orders/late")
+    assert "2026-11-20, 5 days before" in late.message  # the 21st is a Saturday
+    come = [{"what": item.what} for item in items(job(), parts()) if item.kind == "steel"]
+    made, said = orders(job(come), parts(), needed)
+    assert "orders/late" not in {each.code for each in said}
+    assert made.next_order is None
+
+
+def test_no_supplier_is_told() -> None:
+    _, said = orders(job(suppliers=[]), parts(), None)
+    assert "steel" in next(each.message for each in said if each.code == "orders/no-supplier")
+    slow = [{"name": "Slow yard", "what": ["steel"]}]
+    _, said = orders(job(suppliers=slow), parts(), None)
+    assert "Slow yard" in next(each.message for each in said if each.code == "orders/no-lead-days")
+
+
+def test_a_slab_is_ordered_until_it_is_read() -> None:
+    planned = {"species": "ash, white", "planned": {"length": "2400 mm", "width": "1000 mm", "thickness": "60 mm"}}
+    one = priced_job(slab=planned)
+    made, _ = orders(one, OrderParts(), None)
+    slab = named_order(made, "slab")
+    assert slab.what == "slab, ash, white, 2400 mm x 1000 mm x 60 mm"
+    assert slab.price == pytest.approx(2400.0 * 0.144)
+    (line,) = orders_costs(one, made, OrderParts())
+    assert line.low is not None and line.high is not None and line.low < slab.price < line.high
+    one = priced_job(slab=planned, quote={"slab_price": 500})
+    made, _ = orders(one, OrderParts(), None)
+    (line,) = orders_costs(one, made, OrderParts())
+    assert (line.cost, line.low, line.high) == (500.0, None, None)
+
+
+def test_the_slab_in_the_shop_is_charged() -> None:
+    made, _ = orders(job(), parts(), None)
+    lines = orders_costs(job(), made, parts())
+    slab = lines[0]
+    read = worked_out().slab
+    assert read is not None
+    size = read.survey.length * read.survey.width * read.survey.thickness_most / 1e9
+    assert slab.name == "slab, ash, white" and slab.cost == pytest.approx(2400.0 * size)
+    assert "cable" in " ".join(line.name for line in lines if line.cost is None)
+
+
+@pytest.mark.parametrize(
+    ("amount", "unit", "units", "told"),
+    [
+        (0.1111, "kg", "metric", "112 g"),
+        (1.231, "kg", "metric", "1.24 kg"),
+        (1.0, "kg", "inch", "2.21 lb"),
+        (0.751, "l", "metric", "0.76 l"),
+        (1.0, "piece", "metric", "1 piece"),
+        (3.0, "can", "metric", "3 cans"),
+    ],
+)
+def test_amounts_are_enough(amount: float, unit: str, units: Any, told: str) -> None:
+    assert amount_words(amount, unit, units) == told
+
+
+def test_names_are_compared_as_people_type_them() -> None:
+    assert named("  Bolt M8 ×  25 MM ") == "bolt m8 x 25 mm"
+    assert plural("length", 2) == "lengths"
