@@ -27,6 +27,7 @@ SUBJECTS = (
     "base",
     "route",
     "learning",
+    "schedule",
 )
 
 

@@ -20,6 +20,7 @@ from slabwright.finish.finishing import FinishPlan
 from slabwright.job.load import SHOP_FILE
 from slabwright.job.loaded import Job
 from slabwright.machine.results import MachinePlan
+from slabwright.shop.shop_plan import ShopPlan
 from slabwright.slab.board import Board
 from slabwright.slab.results import SlabPlan
 from slabwright.top.results import TopPlan
@@ -55,6 +56,7 @@ class Plan:
     machine: MachinePlan | None = figure(
         "", "what the machine or the sled does; empty where none is stated, or a stop keeps it"
     )
+    shop: ShopPlan | None = figure("", "operations, hours, days, orders and price; empty before a slab is stated")
     waiting: tuple[Waiting, ...] = figure("", "stages left out, and what they wait for")
     findings: tuple[Finding, ...] = figure("", "checks and problems")
     job: Job = working()
@@ -125,13 +127,14 @@ def _placed(job: Job) -> Iterator[None]:
         raise SlabwrightError(f"{place.file}:{place.line}: {message}" if place else f"{other}: {message}") from error
 
 
-def plan(job: Job, progress: Progress = _quiet, *, beside: bool = False) -> Plan:
+def plan(job: Job, progress: Progress = _quiet, *, beside: bool = False, scheduled: bool = True) -> Plan:
     """Work out all that follows from a job.
 
     Args:
         job: from `load_job`
         progress: told each step in a few words
         beside: work out the machine's programs in a second process, where that can be done and helps
+        scheduled: whether the shop's days are worked out too
 
     Returns:
         The plan: what could be worked out, what waits for what, and the problems.
@@ -144,14 +147,17 @@ def plan(job: Job, progress: Progress = _quiet, *, beside: bool = False) -> Plan
 
     # The matrices are small: threads for them only wait for each other.
     with threadpool_limits(limits=1, user_api="blas"):
-        return _plan(ripest(job), progress, beside)
+        return _plan(ripest(job), progress, beside, scheduled)
 
 
-def _plan(job: Job, progress: Progress, beside: bool) -> Plan:
+def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool) -> Plan:
     from slabwright.carry.carrying import carry_plan
     from slabwright.finish.finishing import finish_plan
     from slabwright.machine.locating import locating
     from slabwright.machine.machining import runs
+    from slabwright.shop.job_schedule import shop_now
+    from slabwright.shop.operations import PlanParts
+    from slabwright.shop.shop_plan import shop_plan
     from slabwright.slab.board import board, check_findings, planned_board, planned_findings
     from slabwright.slab.flatten import flatten
     from slabwright.slab.moisture import moisture_findings, moisture_gate
@@ -172,7 +178,10 @@ def _plan(job: Job, progress: Progress, beside: bool) -> Plan:
             return _nothing_yet(job, unread, findings)
         guess = planned_board(stated.slab.planned)
         carried, more = carry_plan(job, None, guess, None, None)
-        return _nothing_yet(job, unread, (*findings, *planned_findings(units, guess), *more), guess, carried)
+        with _placed(job):
+            shop, told = shop_plan(job, PlanParts(carry=carried))
+        findings = (*findings, *planned_findings(units, guess), *more, *told)
+        return _nothing_yet(job, unread, findings, guess, carried, shop)
 
     progress("Readings")
     with _placed(job):
@@ -221,7 +230,12 @@ def _plan(job: Job, progress: Progress, beside: bool) -> Plan:
             after += more
             machine = dataclasses.replace(machine, locating=lying)
             waiting = (*waiting, *_features_wait(top, lying is not None, made))
-    return Plan(made, slab, top, base, finish, carry, machine, waiting, (*found, *after), job)
+    progress("Hours, days and money")
+    with _placed(job):
+        shop, more = shop_plan(job, PlanParts(slab, top, base, machine, finish, carry), scheduled=scheduled)
+    if shop.schedule is None and scheduled and shop_now(job) is None:
+        waiting = (*waiting, Waiting("schedule", "today's date: [job] date, such as 2026-11-25"))
+    return Plan(made, slab, top, base, finish, carry, machine, shop, waiting, (*found, *after, *more), job)
 
 
 def _nothing_yet(
@@ -230,9 +244,10 @@ def _nothing_yet(
     findings: tuple[Finding, ...] = (),
     guess: Board | None = None,
     carry: CarryPlan | None = None,
+    shop: ShopPlan | None = None,
 ) -> Plan:
     """The plan of a job that has no slab to plan with."""
-    return Plan(guess, None, None, None, None, carry, None, (waiting,), findings, job)
+    return Plan(guess, None, None, None, None, carry, None, shop, (waiting,), findings, job)
 
 
 def _topped(

@@ -69,7 +69,7 @@ def _power(value: float, power: int, units: Units) -> str:
     return f"{value / size**power:.4g} {unit}{'³' if power == 3 else '⁴'}"
 
 
-PARTS = ("board", "slab", "top", "base", "finish", "carry", "machine")
+PARTS = ("board", "slab", "top", "base", "finish", "carry", "machine", "shop")
 """Parts of `plan.json` whose figures have accounts."""
 
 

@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 
 from slabwright.geometry.faces import FaceName
 from slabwright.job.base_models import Base
+from slabwright.job.calendar_models import Day
 from slabwright.job.brief_models import Brief
 from slabwright.job.cable_models import Cable
 from slabwright.job.carry_models import Delivery
@@ -95,6 +96,7 @@ class JobHead(Stated):
         description="how views lie beside each other: first-angle (default for metric) or third-angle (default for inch)",
     )
     date: Words = Field("", description="of this revision, as it is to be printed")
+    promised: Day | None = Field(None, description="the day that the client was promised it, such as 2027-01-22")
     revision: Words = Field("1", description="printed on every sheet")
 
     @property

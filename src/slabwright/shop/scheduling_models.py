@@ -144,8 +144,8 @@ class Reached:
     """One aim of the schedule: what was reached, and what no schedule can beat."""
 
     aim: str = figure("", "the aim")
-    value: float = figure("", "reached: minutes, or a number of change-overs")
-    bound: float = figure("", "no schedule of these operations has less", how="proof by the search, or by the load")
+    value: float = figure("1", "reached: minutes, or a number of change-overs")
+    bound: float = figure("1", "no schedule of these operations has less", how="proof by the search, or by the load")
     gap: float = figure("1", "share of what was reached by which the proof falls short")
     proven: bool = figure("", "whether it is proven that no schedule has less")
 

@@ -1,0 +1,124 @@
+"""The shop's side of a job: what is to be done and how long, what is ordered, what it costs, when it is ready."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from slabwright.accounts import figure
+from slabwright.findings import Finding
+from slabwright.job.loaded import Job
+from slabwright.shop.brief import BriefChecks, brief_checks
+from slabwright.shop.hours import hours_plan
+from slabwright.shop.hours_results import HoursPlan
+from slabwright.shop.job_schedule import JobSchedule, job_schedule
+from slabwright.shop.operations import PlanParts, to_schedule
+from slabwright.shop.orders import orders, orders_costs
+from slabwright.shop.orders_items import OrderParts
+from slabwright.shop.orders_results import Orders
+from slabwright.shop.planning_price import FirstPrice, first_price
+from slabwright.shop.price import price
+from slabwright.shop.price_lines import LabourLine, stated_costs
+from slabwright.shop.price_results import Price
+
+_FIRST_WORK: Mapping[str, tuple[str, ...]] = {
+    "slab": ("lift",),
+    "steel": ("saw steel",),
+    "filler": ("tack",),
+    "feet": ("put together",),
+    "fasteners": ("set inserts",),
+    "epoxy": ("pour epoxy",),
+    "coatings": ("wipe a coat", "brush a coat", "roll a coat", "spray a coat"),
+    "cutters": ("surface",),
+    "cables": ("put together",),
+    "consumables": ("sand the faces",),
+    "other": ("put together",),
+}
+"""Kinds of work before which each kind of thing must be there."""
+_LEADS: Mapping[str, tuple[str, ...]] = {
+    "slab": ("slab",),
+    "steel": ("steel",),
+    "finish": ("coatings", "epoxy"),
+    "hardware": ("fasteners", "feet"),
+}
+"""Kinds of things that each delivery waits for."""
+
+
+@dataclass(frozen=True)
+class ShopPlan(HoursPlan):
+    """Operations, hours, schedule, orders and price."""
+
+    schedule: JobSchedule | None = figure(
+        "", "when everything is done; empty without a date of the job", rests_on=("job:job.date",), default=None
+    )
+    orders: Orders | None = figure("", "what is bought, by supplier", default=None)
+    price: Price | None = figure("", "what the job costs; empty where no hour has a rate", default=None)
+    first: FirstPrice | None = figure("", "a first price and date, before there is a slab", default=None)
+    brief: BriefChecks | None = figure("", "how the piece meets the brief", default=None)
+
+
+def shop_plan(job: Job, parts: PlanParts, *, scheduled: bool = True) -> tuple[ShopPlan, tuple[Finding, ...]]:
+    """The shop's side of a job.
+
+    Args:
+        job: what is stated
+        parts: the plan so far
+        scheduled: whether its days are worked out too
+
+    Raises:
+        SlabwrightError: hours, calendar, prices or orders that are stated cannot be used.
+    """
+    base, machine = parts.base, parts.machine
+    met, found = brief_checks(job, None, base)
+    hours, more = hours_plan(job, parts, _lead_days(job))
+    found = (*found, *more)
+    bought_for = OrderParts(parts.slab, parts.top, base, machine, parts.finish, parts.carry)
+    labour = [LabourLine(rate.kind, rate.mean / 60.0, rate.low / 60.0, rate.high / 60.0) for rate in hours.rates]
+    days, first, priced = None, None, None
+    if parts.slab is None:
+        first, more = first_price(job, bought_for)
+        ordered = first.orders if first is not None else None
+        found = (*found, *more)
+    else:
+        if scheduled:
+            days, more = job_schedule(job, to_schedule(hours.operations, job=job.stated.job.title))
+            found = (*found, *more)
+        ordered, more = orders(job, bought_for, _needed(days, hours))
+        found = (*found, *more)
+        costs = (*orders_costs(job, ordered, bought_for), *stated_costs(job, hours.hours.machine / 60.0))
+        priced, more = price(job, costs, labour)
+        found = (*found, *more)
+    plan = ShopPlan(hours.operations, hours.hours, hours.rates, hours.took_longer, days, ordered, priced, first, met)
+    return plan, found
+
+
+def _lead_days(job: Job) -> dict[str, float] | None:
+    """Days until each delivery comes in, by the suppliers that are stated."""
+    found: dict[str, float] = {}
+    for delivery, kinds in _LEADS.items():
+        days = [
+            float(supplier.lead_days)
+            for supplier in job.shop.suppliers
+            if supplier.lead_days is not None and any(kind in supplier.what for kind in kinds)
+        ]
+        if days:
+            found[delivery] = max(days)
+    return found or None
+
+
+def _needed(days: JobSchedule | None, hours: HoursPlan) -> dict[str, datetime.date] | None:
+    """Day on which each kind of thing must be there."""
+    if days is None:
+        return None
+    kinds = {operation.name: operation.kind for operation in hours.operations}
+    first: dict[str, datetime.date] = {}
+    for planned in days.operations:
+        kind, day = kinds.get(planned.name, planned.kind), planned.start_at.date()
+        first[kind] = min(day, first.get(kind, day))
+    found = {}
+    for thing, works in _FIRST_WORK.items():
+        begins = [first[work] for work in works if work in first]
+        if begins:
+            found[thing] = min(begins)
+    return found
