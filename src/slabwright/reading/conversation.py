@@ -5,7 +5,6 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from statistics import median
 
 from slabwright.findings import SlabwrightError
 from slabwright.job import load_job
@@ -13,12 +12,10 @@ from slabwright.job.loaded import Job
 from slabwright.job.write import set_values
 from slabwright.quantities import QuantityError, Units, format_length, parse_length
 from slabwright.reading.begun import NAME, Begun, Taken, put_aside, resumed
-from slabwright.reading.stations import Station, stations, tapered_outline
+from slabwright.reading.stations import Station, tapered_outline
+from slabwright.reading.taking import FAR_OFF, all_stations, expected, height_above_bed, survey_files
 from slabwright.written import written_beside
 
-_FAR_OFF = 10.0
-"""A reading farther than this from what those around it lead to expect is asked for again [mm]: common practice."""
-_INSIDE = 2.0
 _FAR_WIDTH = 1.5
 _HELP = """  Type a height and press Enter. Or:
     redo    take the last reading back and read it again; redo 4: that of the fourth place
@@ -95,13 +92,7 @@ def _begin(job: Job, path: Path, along: int, across: int, ask: Ask, say: Say) ->
 
 
 def _all_stations(job: Job, begun: Begun) -> list[Station]:
-    slab = job.stated.slab
-    end, edge = (slab.end_trim, slab.edge_margin) if slab else (25.0, 10.0)
-    step = 25.4 / 4.0 if job.stated.job.units == "inch" else 1.0
-    # A margin is measured square to a live edge, a station across the grain: a little more keeps it inside.
-    edge += _INSIDE
-    every = stations(begun.corners(), begun.along, begun.across, end_inset=end, edge_inset=edge, step=step)
-    return [station for station in every if station.at_edge or station.face not in begun.edges_only]
+    return all_stations(job.stated.slab, begun, job.stated.job.units)
 
 
 def _next(job: Job, begun: Begun) -> tuple[Station, int, int] | None:
@@ -123,57 +114,24 @@ def _prompt(station: Station, number: int, count: int, units: Units, line: float
     return f"{number:>3}/{count}  face {station.face}, row {station.row} of {station.rows}, {where}: x {x}, y {y}, {how} > "
 
 
-def _expected(begun: Begun, station: Station) -> float | None:
-    """The height that those around a place lead to expect; None where too little is read.
-
-    On its own face the middle of the nearest four; before that, on face B, face A's height there less the usual thickness.
-    """
-    same = sorted(
-        (abs(taken.x - station.x) + abs(taken.y - station.y), taken.z)
-        for taken in begun.taken
-        if taken.face == station.face and taken.z is not None
-    )[:4]
-    if len(same) >= 2 or (same and station.face == "A"):
-        return median(height for _, height in same)
-    heights = {(taken.face, taken.x, taken.y): taken.z for taken in begun.taken if taken.z is not None}
-    top = heights.get(("A", station.x, station.y))
-    if station.face == "A" or top is None:
-        return None
-    gaps = [
-        upper - lower for (face, x, y), upper in heights.items() if face == "A" and (lower := heights.get(("B", x, y)))
-    ]
-    # Before anything of face B is read, only a height above the top is a slip for certain.
-    return top - median(gaps) if gaps else min(top, _FAR_OFF) if top < _FAR_OFF else None
-
-
-def _height(typed: str, line: float, units: Units) -> float:
-    """Height above the bed that was typed, up from it or down from a level line.
-
-    Raises:
-        QuantityError: it is no length.
-    """
-    value = parse_length(typed, "in" if units == "inch" else "mm")
-    return line - value if line else value
-
-
 def _take_height(begun: Begun, station: Station, typed: str, units: Units, ask: Ask, say: Say) -> None:
     """Keep a typed height, once it is a length and not far off its neighbours, or was typed or confirmed again."""
     line = begun.lines.get(station.face, 0.0)
     confirmed = False
     while True:
         try:
-            z = _height(typed, line, units)
+            z = height_above_bed(typed, line, units)
         except QuantityError as error:
             say(f"  {error}; or type help")
             return
-        expected = _expected(begun, station)
+        wanted = expected(begun, station)
         above_top = any(
             taken.face == "A" and (taken.x, taken.y) == (station.x, station.y) and taken.z is not None and z >= taken.z
             for taken in begun.taken
             if station.face == "B"
         )
-        off = None if expected is None else z - expected
-        if confirmed or not (above_top or (off is not None and abs(off) > _FAR_OFF)):
+        off = None if wanted is None else z - wanted
+        if confirmed or not (above_top or (off is not None and abs(off) > FAR_OFF)):
             break
         what = (
             "not below face A there"
@@ -235,47 +193,21 @@ def _read_station(job: Job, begun: Begun, station: Station, prompt: str, units: 
         _take_height(begun, station, typed, units, ask, say)
 
 
-def _free_name(folder: Path, stem: str) -> str:
-    """A file name that is not taken: survey.csv, survey-2.csv, ..."""
-    number = 1
-    while (folder / (name := f"{stem}.csv" if number == 1 else f"{stem}-{number}.csv")).exists():
-        number += 1
-    return name
-
-
-def _csv(rows: list[tuple[object, ...]], header: str) -> bytes:
-    return (header + "\n" + "".join(",".join(map(str, row)) + "\n" for row in rows)).encode()
-
-
 def _finish(job: Job, job_path: Path, begun: Begun, after: str | None) -> list[str]:
     """Write the survey, name it in the job file, and take the readings begun away."""
-    units = job.stated.job.units
-    unit = 25.4 if units == "inch" else 1.0
-    rows: list[tuple[object, ...]] = [
-        (taken.face, f"{taken.x / unit:.8g}", f"{taken.y / unit:.8g}", f"{taken.z / unit:.8g}")
-        for taken in sorted(begun.taken, key=lambda taken: (taken.face, taken.x, taken.y))
-        if taken.z is not None
-    ]
-    if {row[0] for row in rows} != {"A", "B"}:
-        raise SlabwrightError(
-            "both faces want at least some readings; type redo to go back, or start anew with --again"
-        )
     folder = job_path.parent
-    survey = _free_name(folder, "survey")
-    written_beside(folder / survey, _csv(rows, "face,x,y,z"))
-    values: dict[str, object]
-    if after:
-        values = {f"rereadings[{len(job.stated.rereadings)}]": {"survey": survey, "after": after}}
-    else:
-        values = {"slab.survey": survey, "slab.survey_units": "in" if units == "inch" else "mm"}
-    if begun.made_outline:
-        name = _free_name(folder, "outline")
-        corners: list[tuple[object, ...]] = [(f"{x / unit:.8g}", f"{y / unit:.8g}") for x, y in begun.outline]
-        written_beside(folder / name, _csv(corners, "x,y"))
-        values["slab.outline"] = name
+    files, values = survey_files(
+        begun,
+        job.stated.job.units,
+        names={path.name for path in folder.iterdir()},
+        after=after,
+        rereadings=len(job.stated.rereadings),
+    )
+    for name, data in files.items():
+        written_beside(folder / name, data)
     set_values(job_path, values)
     begun.path.unlink()
-    return [survey, *([str(values["slab.outline"])] if begun.made_outline else [])]
+    return list(files)
 
 
 def read_by_hand(
