@@ -16,6 +16,8 @@ _SPACINGS = (0, 1, 2, 3, 4, 5, 6, 7, 10)
 """Days between the finishes that jobs aim for, one after the other."""
 _STEPS = 240
 """Steps of the climb where there are many operations; small tasks are searched through anyway."""
+_STEPS_ALONE = 40
+"""The same of a job alone: its least finish is soon proven."""
 _FEW = 30
 
 
@@ -63,7 +65,8 @@ def first_schedule(made: Ready, value: Callable[[Aim, Times], int], aims: Sequen
         # One job wholly before the next.
         attempt(1e7 * places, np.zeros(len(made.items)))
     rng = np.random.default_rng(seed)
-    for _ in range(_STEPS if best is not None and len(made.items) >= _FEW else 0):
+    steps = _STEPS if count > 1 else _STEPS_ALONE
+    for _ in range(steps if best is not None and len(made.items) >= _FEW else 0):
         target, moved = kept[0].copy(), kept[1]
         if rng.random() < 0.6 or count == 1:
             target[rng.integers(count)] += rng.normal(0.0, 4.0 * _DAY)
