@@ -12,7 +12,7 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
 from slabwright.book import Book, open_book
-from slabwright.web.app import create_app
+from slabwright.web.app import close_app, create_app
 from slabwright.web.security.gate import Rules
 
 JOB = """# What the client and I agreed on.
@@ -73,5 +73,4 @@ def bench(folder: Path, *, rules: Rules | None = None, jobs: int = 1) -> Iterato
         device, token = device_at(app)
         yield Bench(app, book, device, token)
         device.close()
-        app.state.desk.store.planner.close()
-        app.state.desk.sheets.close()
+        close_app(app)

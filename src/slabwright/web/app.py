@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
 
@@ -38,7 +36,7 @@ def create_app(book: Book, keeping_folder: Path, *, rules: Rules | None = None) 
     """The application.
 
     Args:
-        book: opened; it stays open when the application ends
+        book: opened; it stays open when the application is closed by `close_app`
         keeping_folder: where the server's key, the passcode's hash and the client links are kept
         rules: how strict the gate is; for this machine only if left out
 
@@ -62,18 +60,11 @@ def create_app(book: Book, keeping_folder: Path, *, rules: Rules | None = None) 
         locked=rules.locked,
     )
 
-    @asynccontextmanager
-    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
-        yield
-        planner.close()
-        desk.sheets.close()
-
     app = FastAPI(
         title="Slabwright bench pages",
         version=__version__,
         description="Every page of the bench as JSON. Lengths in mm, angles in degrees, masses in kg, as plan.json has them. "
         "A change brings the header X-Slabwright-Token, which GET /api/session tells.",
-        lifespan=lifespan,
         docs_url=None,
         redoc_url=None,
         openapi_url="/api/openapi.json",
@@ -85,6 +76,13 @@ def create_app(book: Book, keeping_folder: Path, *, rules: Rules | None = None) 
     app.add_middleware(Gate, sessions=desk.sessions, rules=rules, counted=desk.limits)
     _tell_errors(app, desk)
     return app
+
+
+def close_app(app: FastAPI) -> None:
+    """Let the threads of an application go; what is being worked out is given up."""
+    desk: Desk = app.state.desk
+    desk.store.planner.close()
+    desk.sheets.close()
 
 
 def _templates() -> Environment:

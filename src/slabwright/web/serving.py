@@ -97,7 +97,7 @@ def serve(place: str | None, port: int, *, lan: bool, say: Callable[[str], None]
     import uvicorn
 
     from slabwright.book import default_place, open_book
-    from slabwright.web.app import create_app
+    from slabwright.web.app import close_app, create_app
     from slabwright.web.security.gate import Rules
 
     folder = keeping_folder(place or default_place())
@@ -120,6 +120,9 @@ def serve(place: str | None, port: int, *, lan: bool, say: Callable[[str], None]
             timeout_graceful_shutdown=2,
             proxy_headers=False,
         )
-        uvicorn.Server(config).run(sockets=[listening])
+        try:
+            uvicorn.Server(config).run(sockets=[listening])
+        finally:
+            close_app(app)
     finally:
         book.close()

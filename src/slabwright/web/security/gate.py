@@ -149,7 +149,7 @@ class Gate:
         host = headers.get("host", "")
         if self._rules.hosts is not None and _without_port(host) not in self._rules.hosts:
             return _refused(
-                403, "these pages are open on this machine only; `slabwright serve --lan` opens them to others"
+                scope, 403, "these pages are open on this machine only; `slabwright serve --lan` opens them to others"
             )
         if self._rules.locked and not session.entered and not path.startswith(_OPEN):
             if path.startswith("/api/") or unsafe:
