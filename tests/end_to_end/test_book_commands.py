@@ -123,7 +123,7 @@ def test_the_book_in_the_user_s_folder_in_processes_of_their_own(tmp_path: Path)
         (("restore", "words.txt"), "is no shop book"),
         (("restore", "none.sqlite"), "there is no such file"),
         (("list", "--book", "words.txt"), "'words.txt' is no shop book"),
-        (("list", "--book", ""), "--book: the name is empty"),
+        (("list", "--book", ""), "the book's name is empty"),
         (("list", "--book", "newer.sqlite"), "was written by a newer Slabwright"),
         (("lst",), "Did you mean 'list'?"),
     ],

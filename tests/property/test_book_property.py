@@ -19,6 +19,7 @@ from tests.property.test_job_files import CHANGES, GOOD, SHOP, changes
 from slabwright.book import Book, Superseded, open_book, restore_book
 from slabwright.book.comparing import changes as differences
 from slabwright.book.photos import picture
+from slabwright.book.stated import is_control
 from slabwright.findings import SlabwrightError
 from slabwright.job.folder import checked_name, read_folder, write_folder
 from slabwright.job.load import job_from, toml_from
@@ -73,7 +74,7 @@ def test_any_job_goes_into_the_book_and_back(book: Book, files: dict[str, bytes]
         again = {path.relative_to(back).as_posix(): path.read_bytes() for path in back.rglob("*") if path.is_file()}
     assert again == files, "byte for byte, so with its remarks"
     assert _meaning(again["job.toml"]) == _meaning(files["job.toml"])
-    assert book.job(saved.job).title == "".join(c if c.isprintable() else " " for c in _title(files)) or "(no title)"
+    assert book.job(saved.job).title == "".join(" " if is_control(c) else c for c in _title(files)) or "(no title)"
 
 
 def _title(files: dict[str, bytes]) -> str:

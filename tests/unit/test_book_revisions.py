@@ -5,6 +5,7 @@ from __future__ import annotations
 import pickle
 import sqlite3
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -104,6 +105,24 @@ def test_the_database_itself_refuses_to_forget(book: Book) -> None:
         for change in (delete(table), update(table).values({column.name: column})):
             with book.store.engine.connect() as connection, pytest.raises(DBAPIError, match="a shop book only adds"):
                 connection.execute(change)
+
+
+def test_words_of_every_script_are_kept(book: Book) -> None:
+    said = "für\u00a0Ada \N{MAN}\N{ZERO WIDTH JOINER}\N{PERSONAL COMPUTER}, two\nlines"
+    book.add({"job.toml": f'[job]\ntitle = """{said}"""'.encode()}, "Ada \N{OGHAM LETTER BEITH}", said)
+    assert book.revisions(1)[0].why == said
+    assert book.job(1).title == said.replace("\n", " ") and book.job(1).who == "Ada \N{OGHAM LETTER BEITH}"
+
+
+def test_many_who_write_at_once_wait_for_each_other(book: Book) -> None:
+    def add(number: int) -> int:
+        # the same new bytes under names in opposite order: each writer wants first what the other has
+        names = ("a", "b") if number % 2 else ("b", "a")
+        pair = {name: b"%d-%d" % (number // 4, at) * 2000 for at, name in enumerate(names)}
+        return book.add({"job.toml": JOB} | pair, "Ada", "").job
+
+    with ThreadPoolExecutor(12) as hands:
+        assert sorted(hands.map(add, range(48))) == list(range(1, 49))
 
 
 def test_the_same_bytes_are_kept_once(book: Book) -> None:
@@ -242,6 +261,8 @@ def test_a_log_line_that_cannot_be_used_is_told(book: Book) -> None:
     book.add(FILES, "Ada", "")
     with pytest.raises(SlabwrightError, match="has no time zone"):
         book.log(1, "weld", "done", datetime(2026, 11, 25, 8), "Ada")
+    with pytest.raises(SlabwrightError, match="lies outside 1970 to 2200; check the year"):
+        book.log(1, "weld", "done", datetime(1, 1, 1, tzinfo=UTC), "Ada")
     with pytest.raises(SlabwrightError, match="the event 'finished': write one of started, stopped"):
         book.log(1, "weld", "finished", None, "Ada")  # type: ignore[arg-type]
     for minutes in (-1.0, float("nan"), float("inf"), 1e9):

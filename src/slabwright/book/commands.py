@@ -40,18 +40,15 @@ _SHOWN = 60
 @contextmanager
 def _opened(place: str | None, *, make: bool = False) -> Iterator[Book]:
     """The book; a command that only looks makes none."""
-    from slabwright.book.opening import default_place, open_book
+    from slabwright.book.opening import file_of, open_book
     from slabwright.findings import SlabwrightError
 
-    named = place if place is not None else default_place()
-    if not named.strip():
-        raise SlabwrightError("--book: the name is empty; name a file, or postgresql+psycopg://USER@HOST/DATABASE")
-    file = Path(named.removeprefix("sqlite:///"))
-    if not make and ("://" not in named or named.startswith("sqlite:///")) and not file.exists():
+    file = file_of(place)
+    if not make and file is not None and not file.exists():
         raise SlabwrightError(
-            f"{named}: there is no book yet; `slabwright book import DIR` makes one, or name another with --book"
+            f"{file}: there is no book yet; `slabwright book import DIR` makes one, or name another with --book"
         )
-    with open_book(None if place is None else place) as book:
+    with open_book(place) as book:
         yield book
 
 
@@ -310,8 +307,8 @@ def restore(
 ) -> None:
     """Bring a backup back into a book that is new or holds nothing."""
     from slabwright.book.backups import restore_book
-    from slabwright.book.opening import default_place
+    from slabwright.book.opening import told
 
     held = restore_book(file, book)
-    told = ", ".join(f"{count} {name if count != 1 else name[:-1]}" for name, count in held.items())
-    typer.echo(f"restored into {book if book is not None else default_place()}: {told}")
+    counts = ", ".join(f"{count} {name if count != 1 else name[:-1]}" for name, count in held.items())
+    typer.echo(f"restored into {told(book)}: {counts}")

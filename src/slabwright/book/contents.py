@@ -22,6 +22,11 @@ def keep(connection: Connection, data: bytes) -> str:
         Their digest, by which they are found again.
     """
     digest = hashlib.sha256(data).hexdigest()
+    _keep(connection, digest, data)
+    return digest
+
+
+def _keep(connection: Connection, digest: str, data: bytes) -> None:
     if connection.execute(select(contents.c.digest).where(contents.c.digest == digest)).first() is None:
         squeezed = zlib.compress(data, 6)
         packed = len(squeezed) < len(data)
@@ -34,7 +39,6 @@ def keep(connection: Connection, data: bytes) -> str:
         # another writer may have kept the same bytes since
         made: Any = postgresql.insert(contents) if connection.dialect.name == "postgresql" else sqlite.insert(contents)
         connection.execute(made.on_conflict_do_nothing(index_elements=["digest"]), row)
-    return digest
 
 
 def unpacked(digest: str, size: int, packed: str, data: bytes) -> bytes:
@@ -76,7 +80,10 @@ def keep_set(connection: Connection, files: Mapping[str, bytes]) -> int:
     Returns:
         Id of their set.
     """
-    digests = {name: keep(connection, data) for name, data in files.items()}
+    digests = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
+    by_digest = {digest: files[name] for name, digest in digests.items()}
+    for digest in sorted(by_digest):  # in one order everywhere, so that no two writers wait for each other
+        _keep(connection, digest, by_digest[digest])
     (file_set,) = connection.execute(insert(file_sets)).inserted_primary_key or (0,)
     connection.execute(
         insert(set_files), [{"file_set": file_set, "name": name, "content": digests[name]} for name in digests]

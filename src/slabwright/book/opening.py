@@ -12,7 +12,7 @@ from sqlalchemy import URL, Connection, create_engine, inspect, make_url, text
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from slabwright.book.book import Book
-from slabwright.book.store import PATIENCE, Store, in_one_line, refused
+from slabwright.book.store import MOST_MORE, PATIENCE, Store, in_one_line, refused
 from slabwright.findings import SlabwrightError
 from slabwright.job.paths import shown
 
@@ -46,13 +46,45 @@ def open_book(place: str | Path | None = None) -> Book:
     Raises:
         SlabwrightError: it is no book, was made by a newer Slabwright, or cannot be reached; it is left untouched.
     """
+    asked = _place(place)
+    if isinstance(asked, URL):
+        return _open_server(asked)
     if place is None:
-        place = default_place()
-        if "://" not in place:
-            _make_folder(Path(place).parent)
-    words = str(place)
+        _make_folder(asked.parent)
+    return _open_file(asked)
+
+
+def file_of(place: str | Path | None) -> Path | None:
+    """The file in which a book is or would be kept, or None for one on a server.
+
+    Raises:
+        SlabwrightError: it is no book's address.
+    """
+    asked = _place(place)
+    return asked if isinstance(asked, Path) else None
+
+
+def told(place: str | Path | None) -> str:
+    """A book's place as messages call it, without a password.
+
+    Raises:
+        SlabwrightError: it is no book's address.
+    """
+    asked = _place(place)
+    return str(asked) if isinstance(asked, Path) else _without_password(asked)
+
+
+def _without_password(url: URL) -> str:
+    return url.set(query={}).render_as_string(hide_password=True)  # a query may hold a password too
+
+
+def _place(place: str | Path | None) -> Path | URL:
+    """A file, or a server's address."""
+    words = default_place() if place is None else str(place)
+    if not words.strip():
+        raise SlabwrightError("the book's name is empty; name a file, or postgresql+psycopg://USER@HOST/DATABASE")
     if "://" not in words:
-        return _open_file(Path(words))
+        return Path(words)
     try:
         url = make_url(words)
     except (ArgumentError, ValueError):
@@ -63,12 +95,12 @@ def open_book(place: str | Path | None = None) -> Book:
     if url.get_backend_name() == "sqlite":
         if not url.database or url.database == ":memory:":
             raise SlabwrightError(f"{words} names no file; a book is kept in a file, such as sqlite:///{FILE}")
-        return _open_file(Path(url.database))
+        return Path(url.database)
     if url.drivername not in _POSTGRESQL:
         raise SlabwrightError(
             f"a book cannot be kept in {shown(url.drivername, 30)}; name a file, or postgresql+psycopg://USER@HOST/DATABASE"
         )
-    return _open_server(url.set(drivername="postgresql+psycopg"))
+    return url.set(drivername="postgresql+psycopg")
 
 
 def _make_folder(folder: Path) -> None:
@@ -83,10 +115,9 @@ def _make_folder(folder: Path) -> None:
 def _open_file(path: Path) -> Book:
     name = str(path)
     version = file_version(path)
-    store = Store(
-        create_engine(URL.create("sqlite", database=os.path.abspath(path)), connect_args={"timeout": PATIENCE}),  # noqa: PTH100
-        name,
-    )
+    address = URL.create("sqlite", database=os.path.abspath(path))  # noqa: PTH100 - a link stays a link
+    engine = create_engine(address, connect_args={"timeout": PATIENCE}, max_overflow=MOST_MORE, pool_timeout=PATIENCE)
+    store = Store(engine, name)
     if version != VERSIONS[-1]:
         try:
             _use_log(path, name)
@@ -159,9 +190,15 @@ def _use_log(path: Path, name: str) -> None:
 
 
 def _open_server(url: URL) -> Book:
-    name = url.set(query={}).render_as_string(hide_password=True)  # a query may hold a password too
+    name = _without_password(url)
     with in_one_line(name):
-        engine = create_engine(url, pool_pre_ping=True, connect_args={"connect_timeout": 10, "client_encoding": "utf8"})
+        engine = create_engine(
+            url,
+            max_overflow=MOST_MORE,
+            pool_timeout=PATIENCE,
+            pool_pre_ping=True,
+            connect_args={"connect_timeout": 10, "client_encoding": "utf8"},
+        )
     store = Store(engine, name)
     try:
         with store.reading() as connection:

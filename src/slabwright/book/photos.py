@@ -67,7 +67,8 @@ def picture(data: bytes, name: str) -> Picture:
     Raises:
         SlabwrightError: it is no JPEG, PNG or WebP picture, is broken, or is too large.
     """
-    from PIL import Image, ImageOps
+    from PIL import Image as Images
+    from PIL import ImageOps
 
     quoted = shown(name)
     if len(data) > LARGEST:
@@ -84,9 +85,10 @@ def picture(data: bytes, name: str) -> Picture:
                 )
             opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
             opened.load()
-            upright = _on_white(_in_screen_colours(ImageOps.exif_transpose(opened)))
-            upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
-            bare = Image.new("RGB", upright.size)
+            shades: Image = _in_shades(opened)
+            shades.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Images.Resampling.LANCZOS)
+            upright = _on_white(_in_screen_colours(ImageOps.exif_transpose(shades)))
+            bare = Images.new("RGB", upright.size)
             bare.paste(upright)
     except SlabwrightError:
         raise
@@ -129,6 +131,15 @@ def _what_it_is(data: bytes) -> str:
     return "is no picture, whatever its name says"
 
 
+def _in_shades(image: Image) -> Image:
+    """In a mode that can be made small: a palette, black on white or 16 bits of grey cannot."""
+    if image.mode in ("P", "PA"):
+        return image.convert("RGBA")
+    if image.mode.startswith("I"):  # the upper 8 of 16 bits
+        return image.point(lambda grey: grey / 256.0).convert("L")
+    return image.convert("L") if image.mode == "1" else image
+
+
 def _in_screen_colours(image: Image) -> Image:
     """The same colours on every screen: a camera's own colour space is turned into sRGB before its profile goes."""
     from PIL import ImageCms
@@ -152,8 +163,6 @@ def _on_white(image: Image) -> Image:
         clear = image.convert("RGBA")
         white = Images.new("RGBA", clear.size, "white")
         return Images.alpha_composite(white, clear).convert("RGB")
-    if image.mode.startswith("I"):  # 16 bits of grey: the upper 8 of them
-        return image.point(lambda grey: grey / 256.0).convert("L").convert("RGB")
     return image.convert("RGB")
 
 

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Row, insert, select
 
 from slabwright.book.contents import keep_set, kept_set
 from slabwright.book.rows import Draft, DraftRow, Revision, RevisionRow
-from slabwright.book.stated import now
+from slabwright.book.stated import is_control, now
 from slabwright.book.tables import drafts, jobs, revisions, settled_drafts
 from slabwright.findings import SlabwrightError
 from slabwright.job.folder import JOB_FILE
@@ -97,7 +97,7 @@ def _head(data: bytes) -> tuple[str, str]:
         head = {}
     words = [head.get(key, "") if isinstance(head, dict) else "" for key in ("title", "client")]
     title, client = (
-        "".join(c if c.isprintable() else " " for c in word) if isinstance(word, str) else "" for word in words
+        "".join(" " if is_control(c) else c for c in word) if isinstance(word, str) else "" for word in words
     )
     return title, client
 

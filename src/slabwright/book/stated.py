@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import unicodedata
 from datetime import UTC, datetime
 
 from slabwright.findings import SlabwrightError
@@ -10,11 +11,18 @@ from slabwright.job.paths import shown
 
 _MOST = 10_000
 """Letters of a note."""
+_YEARS = (1970, 2200)
+"""First and last of a shop's times."""
 
 
 def now() -> datetime:
     """This moment, in UTC."""
     return datetime.now(UTC)
+
+
+def is_control(character: str) -> bool:
+    """Whether a sign steers a machine and is no writing; joiners and fixed spaces are writing."""
+    return unicodedata.category(character) in ("Cc", "Cs")
 
 
 def words(text: str, what: str, *, most: int = _MOST, wanted: bool = True) -> str:
@@ -34,7 +42,7 @@ def words(text: str, what: str, *, most: int = _MOST, wanted: bool = True) -> st
         raise SlabwrightError(f"{what} is empty; say it in a few words")
     if len(stripped) > most:
         raise SlabwrightError(f"{what} has {len(stripped)} letters; at most {most} are kept")
-    if any(not c.isprintable() and c not in "\n\t\r" for c in stripped):
+    if any(is_control(c) and c not in "\n\t\r" for c in stripped):
         raise SlabwrightError(f"{what} {shown(stripped)} holds signs that cannot be printed; leave them out")
     return stripped
 
@@ -43,12 +51,14 @@ def moment(at: datetime | None, what: str) -> datetime:
     """A time with its zone, or this moment.
 
     Raises:
-        SlabwrightError: it has no zone.
+        SlabwrightError: it has no zone, or lies ages away.
     """
     if at is None:
         return now()
     if at.tzinfo is None:
         raise SlabwrightError(f"{what} {at.isoformat(sep=' ')} has no time zone; say it like 2026-11-25T14:30+01:00")
+    if not _YEARS[0] <= at.year <= _YEARS[1]:
+        raise SlabwrightError(f"{what} {at.isoformat(sep=' ')} lies outside {_YEARS[0]} to {_YEARS[1]}; check the year")
     return at
 
 

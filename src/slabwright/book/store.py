@@ -7,12 +7,14 @@ from contextlib import contextmanager
 from typing import Any
 
 from sqlalchemy import Connection, Engine, event
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import DBAPIError, TimeoutError
 
 from slabwright.findings import SlabwrightError
 
 PATIENCE = 60.0
 """Seconds that a writer waits for another."""
+MOST_MORE = 45
+"""Connections beyond the five that are kept: more than the threads of a server that shows pages."""
 
 
 class Store:
@@ -76,6 +78,8 @@ def in_one_line(name: str) -> Iterator[None]:
         yield
     except DBAPIError as error:
         raise SlabwrightError(f"{name}: {refused(str(error.orig))}") from error
+    except TimeoutError as error:
+        raise SlabwrightError(f"{name}: too many use the book at once; try again in a minute") from error
 
 
 def refused(said: str) -> str:
