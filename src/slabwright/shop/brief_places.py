@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from slabwright.accounts import figure
 from slabwright.base.base_results import BaseStructure
+from slabwright.job.base_models import BaseFeet
 from slabwright.job.brief_models import Brief
 from slabwright.job.loaded import Job
 from slabwright.reference.seating import seating
@@ -77,10 +78,11 @@ def piece_of(job: Job, thickness: float | None, base: BaseStructure | None) -> P
     stated = job.stated
     piece = stated.piece
     thick = thickness if thickness is not None else piece.thickness if piece.thickness != "max" else None
+    feet = stated.base.feet if stated.base is not None else BaseFeet()
+    screwed, levellers = feet.travel()[1], feet.kind == "levellers"
     if base is None or piece.height is None:
-        return Piece(piece.length, piece.width, piece.height, thick)
+        return Piece(piece.length, piece.width, piece.height, thick, travel=screwed, levellers=levellers)
     drawn = base.drawn
-    feet = stated.base.feet if stated.base is not None else None
     legs, low, hangs = [], False, 0.0
     for member in drawn.members:
         if member.part != "frame":
@@ -113,8 +115,8 @@ def piece_of(job: Job, thickness: float | None, base: BaseStructure | None) -> P
         spread=spread,
         hangs=hangs,
         low_rail=low,
-        travel=feet.travel()[1] if feet is not None else 8.0,
-        levellers=feet is None or feet.kind == "levellers",
+        travel=screwed,
+        levellers=levellers,
     )
 
 

@@ -136,7 +136,7 @@ def _steel(base: BasePlan, units: Units) -> Iterator[Item]:
     if base.cut_list is not None:
         for bought in base.cut_list.bought:
             what = f"{bought.section}, {format_length(bought.length, units)}"
-            weighs = section(bought.section, units).mass_per_metre * bought.length / 1000.0
+            weighs = section(bought.section, base.drawn.units).mass_per_metre * bought.length / 1000.0
             yield Item(
                 "steel",
                 what,

@@ -117,8 +117,8 @@ def stated_costs(job: Job, machine_hours: float, machine_spread: float = 1.25) -
     if machine_hours > 0.0:
         rate = job.shop.prices.machine_hour
         cost = None if rate is None else machine_hours * rate
-        spread = (None, None) if cost is None else (cost / machine_spread, cost * machine_spread)
-        found.append(CostLine("machine", "machine", cost, *spread, amount=f"{machine_hours:.1f} h"))
+        low, high = (None, None) if cost is None else (cost / machine_spread, cost * machine_spread)
+        found.append(CostLine("machine", "machine", cost, low, high, f"{machine_hours:.1f} h"))
     if quote is not None:
         found += [CostLine("bought-in", each.what, each.cost, each.low, each.high) for each in quote.bought_in]
         if quote.delivery is not None:
