@@ -72,12 +72,16 @@ def piece_of(job: Job, thickness: float | None, base: BaseStructure | None) -> P
 
     Args:
         job: what is stated
-        thickness: of the board as it is known today, thickest likely [mm]
+        thickness: of the board as it is known today, thickest likely [mm]; None: as the base carries it, or as stated
         base: as a structure; None: not planned
     """
     stated = job.stated
     piece = stated.piece
-    thick = thickness if thickness is not None else piece.thickness if piece.thickness != "max" else None
+    thick = thickness
+    if thick is None and base is not None:
+        thick = base.structure.top.thickness[2]
+    elif thick is None and piece.thickness != "max":
+        thick = piece.thickness
     feet = stated.base.feet if stated.base is not None else BaseFeet()
     screwed, levellers = feet.travel()[1], feet.kind == "levellers"
     if base is None or piece.height is None:

@@ -44,7 +44,7 @@ class FirstPrice:
         how="slab found and settled, or steel there, whichever is later + rest between roughing and skim + hours at the bench"
         " through the shop's week + coats and cure + sign-offs",
         rests_on=("shop:calendar", "shop:allowance.rest_days", "shop:suppliers"),
-        sure="shop.first_price.days_high",
+        sure="shop.first.days_high",
         source=FROM_MEMORY,
     )
     days_high: float = figure("day", "the same if it goes as badly as once in ten", source=FROM_MEMORY)
