@@ -59,6 +59,20 @@ def test_what_sqlite_promises_is_asked_for(tmp_path: Path) -> None:
     assert asked == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}  # 2 is FULL
 
 
+def test_a_server_acknowledges_what_is_on_its_disk(tmp_path: Path) -> None:
+    place = new_place("postgresql", tmp_path)
+    engine = create_engine(place)
+    with engine.begin() as connection:
+        name = connection.execute(text("SELECT current_database()")).scalar_one()
+        connection.execute(text(f"ALTER DATABASE {name} SET synchronous_commit = off"))
+    engine.dispose()
+    for _ in range(2):
+        with open_book(place) as book:
+            book.add(FILES, "Ada", "")
+            with book.store.writing() as connection:
+                assert connection.execute(text("SHOW synchronous_commit")).scalar_one() == "on"
+
+
 def test_a_newer_book_is_left_untouched(tmp_path: Path) -> None:
     path = tmp_path / "book.sqlite"
     with open_book(path) as book:

@@ -31,6 +31,8 @@ class Store:
         if engine.dialect.name == "sqlite":
             event.listen(engine, "connect", _as_asked)
             event.listen(engine, "begin", _begin)
+        else:
+            event.listen(engine, "connect", _on_the_disk)
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -59,6 +61,14 @@ def _as_asked(connection: Any, _: Any) -> None:
     connection.isolation_level = None
     for pragma in (f"busy_timeout = {PATIENCE * 1000:.0f}", "synchronous = FULL", "foreign_keys = ON"):
         connection.execute(f"PRAGMA {pragma}")
+
+
+def _on_the_disk(connection: Any, _: Any) -> None:
+    """A server that was told to acknowledge before it has written is told otherwise for this book."""
+    connection.execute(
+        "SELECT set_config('synchronous_commit', 'on', false) WHERE current_setting('synchronous_commit') = 'off'"
+    )
+    connection.commit()
 
 
 def _begin(connection: Connection) -> None:
