@@ -45,6 +45,8 @@ def base_structure(
     top: TopOn,
     bolts: Sequence[Bolt] | None = None,
     units: Units = "metric",
+    *,
+    mending: bool = True,
 ) -> BaseStructure:
     """Work out the base as a structure.
 
@@ -55,6 +57,7 @@ def base_structure(
         top: the top as it is known today
         bolts: from the top's layout, x from the middle of the top; None: in rows on the plates as `[base.plate]` says
         units: of the job
+        mending: whether changes that would make it stiffer are tried too, which takes as long as all the rest
 
     Raises:
         SlabwrightError: no base can be made of what is stated.
@@ -82,7 +85,7 @@ def base_structure(
     sag = _sag(structure, laid)
     tubes = tube_mass(drawn)
     plates = math.fsum(plate.mass for plate in drawn.plates)
-    tried = trials(kind, sizes, drawn.bolts, units) if kind and sizes else ()
+    tried = trials(kind, sizes, drawn.bolts, units) if mending and kind and sizes else ()
     result = BaseStructure(
         kind=drawn.kind,
         mass=tubes + plates,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import itertools
 import re
 import tomllib
@@ -76,6 +77,22 @@ def with_values(text: str, values: Mapping[str, object], name: str = "job.toml")
             f"{name}: {', '.join(values)} cannot be changed without risk to the rest; change it by hand"
         )
     return changed.replace("\n", "\r\n") if windows else changed
+
+
+def with_plain_values(stated: Mapping[str, Any], values: Mapping[str, object], name: str = "job.toml") -> dict[str, Any]:
+    """What a file states, with keys set, added or removed, without its text: to try a change; see `set_values`.
+
+    Raises:
+        SlabwrightError: a key is none, or there is no place for it.
+    """
+    wanted: dict[str, Any] = copy.deepcopy(dict(stated))
+    for path, value in values.items():
+        key = _split(path, name)
+        try:
+            _set_plain(wanted, key, _plain(value))
+        except (KeyError, IndexError, TypeError, AttributeError) as error:
+            raise SlabwrightError(f"{name}: {path}: there is no place for this; add its table by hand first") from error
+    return wanted
 
 
 def _split(path: str, name: str) -> Key:
