@@ -34,7 +34,7 @@ class Change:
 @dataclass(frozen=True, eq=False)
 class _Listener:
     loop: asyncio.AbstractEventLoop
-    queue: asyncio.Queue[Change]
+    queue: asyncio.Queue[Change | None]
 
 
 class Live:
@@ -51,6 +51,13 @@ class Live:
             listeners = list(self._listeners.get(job, ()))
         for listener in listeners:
             listener.loop.call_soon_threadsafe(_put, listener.queue, change)
+
+    def close(self) -> None:
+        """End every stream: the server is about to end."""
+        with self._lock:
+            listeners = [listener for group in self._listeners.values() for listener in group]
+        for listener in listeners:
+            listener.loop.call_soon_threadsafe(_put, listener.queue, None)
 
     def listening(self, job: int) -> int:
         """How many devices listen to a job."""
@@ -81,6 +88,8 @@ class Live:
                 except TimeoutError:
                     yield b": here\n\n"
                     continue
+                if change is None:
+                    return
                 if change.revision > told:
                     told = change.revision
                     yield _event(change)
@@ -91,7 +100,7 @@ class Live:
                     del self._listeners[job]
 
 
-def _put(queue: asyncio.Queue[Change], change: Change) -> None:
+def _put(queue: asyncio.Queue[Change | None], change: Change | None) -> None:
     if queue.full():
         queue.get_nowait()
     queue.put_nowait(change)

@@ -9,8 +9,14 @@ import socket
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from slabwright.findings import SlabwrightError
+
+if TYPE_CHECKING:
+    import uvicorn
+
+    from slabwright.web.live import Live
 
 HERE = "127.0.0.1"
 PASSCODE = "SLABWRIGHT_PASSCODE"
@@ -82,6 +88,18 @@ def _listening(host: str, port: int) -> socket.socket:
     return taken
 
 
+def _server(config: uvicorn.Config, live: Live) -> uvicorn.Server:
+    """A server that ends the devices' event streams before it waits for what is still being answered."""
+    import uvicorn
+
+    class Server(uvicorn.Server):
+        async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+            live.close()
+            await super().shutdown(sockets)
+
+    return Server(config)
+
+
 def serve(place: str | None, port: int, *, lan: bool, say: Callable[[str], None]) -> None:
     """Serve the bench pages until they are stopped.
 
@@ -121,7 +139,7 @@ def serve(place: str | None, port: int, *, lan: bool, say: Callable[[str], None]
             proxy_headers=False,
         )
         try:
-            uvicorn.Server(config).run(sockets=[listening])
+            _server(config, app.state.desk.store.live).run(sockets=[listening])
         finally:
             close_app(app)
     finally:

@@ -34,7 +34,7 @@ def picture(stated: JobFile) -> tuple[str, str]:
     thick = thickness or _USUAL["thickness"]
     told = {name: format_length(value, units) if value else f"{name} open" for name, value in sizes.items()}
     if sizes["width"] is None and piece.live_edges == "both":
-        told["width"] = "as wide as the slab"
+        told["width"] = "width of the slab"
     scale = min(_LONGEST / max(drawn["length"], drawn["width"]), _HIGHEST / drawn["height"])
     floor = drawn["height"] * scale + 16.0
     views = []
@@ -44,14 +44,13 @@ def picture(stated: JobFile) -> tuple[str, str]:
         parts = _side(left, wide, drawn["height"] * scale, thick * scale, floor, piece.base, front, scale)
         parts += [_dimension(left, wide, floor + 20.0, told[name])]
         parts += [_upright(left - 26.0, floor, drawn["height"] * scale, told["height"])] if front else []
-        label = f"{'From the front' if front else 'From the end'}: {name} {told[name]}, height {told['height']}"
+        label = f"{'From the front' if front else 'From the end'}: {told[name]} by {told['height']}"
         views.append(
             f'<svg class="drawing" viewBox="0 0 {_WIDTH:g} {floor + 50:.0f}" role="img" aria-label="{escape(label)}">'
             f'<path class="line thin" d="M{left - 40:.1f} {floor:.1f}H{left + wide + 24:.1f}"/>{"".join(parts)}</svg>'
         )
-    words = (
-        f"Length {told['length']}, width {told['width']}, height {told['height']}; base: {piece.base or 'still open'}."
-    )
+    said = ", ".join(told[name] if told[name].startswith(name) else f"{name} {told[name]}" for name in sizes)
+    words = f"{said[:1].upper()}{said[1:]}; base: {piece.base or 'still open'}."
     return "".join(views), words
 
 

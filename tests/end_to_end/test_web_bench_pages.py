@@ -1,0 +1,220 @@
+"""The bench pages in a real browser, phone and laptop: a job from nothing, two devices, a link that drops, the sheets."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from playwright.sync_api import expect
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+EXAMPLE = Path(__file__).parents[2] / "examples" / "hall-desk"
+
+pytestmark = [
+    pytest.mark.needs_program,
+    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine: install Debian's chromium"),
+]
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    folder = tmp_path_factory.mktemp("book")
+    command = [sys.executable, "-m", "slabwright", "serve", "--port", "0", "--book", str(folder / "book.sqlite")]
+    server = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    assert server.stdout is not None
+    said = server.stdout.readline()
+    try:
+        yield said.partition("open: ")[2].partition("/ ")[0]
+    finally:
+        server.terminate()
+        said, complaints = server.communicate(timeout=20)
+        assert (said, complaints) == ("", "")
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    from playwright.sync_api import sync_playwright
+
+    args = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=CHROMIUM, args=args)
+        yield opened
+        opened.close()
+
+
+@contextmanager
+def device(browser: Browser, address: str, width: int = 1280, scheme: str = "light") -> Iterator[Page]:
+    """A browser of its own; what its console complains of fails the test, and so does any request to elsewhere."""
+    context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme, base_url=address)  # type: ignore[arg-type]
+    page = context.new_page()
+    page.set_default_timeout(20_000)
+    complaints: list[str] = []
+    page.on("console", lambda told: complaints.append(told.text) if told.type in ("error", "warning") else None)
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.on("request", lambda sent: None if sent.url.startswith(("data:", address)) else complaints.append(sent.url))
+    yield page
+    context.close()
+    # A refusal (409, 422) and a link that is down are told by the page; the browser notes them of itself.
+    expected = ("ERR_INTERNET_DISCONNECTED", "status of 409", "status of 422")
+    assert [told for told in complaints if not any(known in told for known in expected)] == []
+
+
+def new_job(page: Page, title: str) -> int:
+    page.goto("/")
+    page.get_by_label("What is the piece called?").fill(title)
+    page.get_by_label("How long is the finished top").fill("1600")
+    page.get_by_label("How high is the top").fill("740")
+    page.get_by_label("Which wood?").fill("white ash")
+    page.get_by_label("U legs").check()
+    page.get_by_role("button", name="Begin the job").click()
+    page.wait_for_url("**/jobs/*/brief")
+    return int(page.url.split("/")[-2])
+
+
+def test_a_job_from_nothing_on_a_phone(browser: Browser, address: str) -> None:
+    with device(browser, address, 390, "dark") as page:
+        new_job(page, "Desk on the phone")
+        assert page.locator("h1").inner_text() == "Desk on the phone"
+        assert page.evaluate("document.documentElement.scrollWidth") == 390
+        sizes = page.evaluate(
+            "[...document.querySelectorAll('main button, main input:not([type=radio]), .steps a, .pick label, header a')]"
+            ".filter(e => e.offsetParent && !e.closest('dialog')).map(e => Math.round(e.getBoundingClientRect().height))"
+        )
+        assert min(sizes) >= 44
+
+
+def test_a_job_that_is_brought_in_says_why_and_undoes(browser: Browser, address: str) -> None:
+    with device(browser, address) as page:
+        page.goto("/")
+        page.set_input_files("#import-files", [str(path) for path in EXAMPLE.iterdir()])
+        page.get_by_role("button", name="Bring it in").click()
+        page.wait_for_url("**/jobs/*/brief")
+        page.locator("button.why").first.click()
+        page.wait_for_selector("#why[open] .why-lines")
+        assert page.locator("#why h2").inner_text().startswith("Why ")
+        page.keyboard.press("Escape")
+        height = page.locator('[name="piece.height"]')
+        before = height.input_value()
+        height.fill("high")
+        page.get_by_role("button", name="Save").click()
+        page.wait_for_selector("form .wrong:not([hidden])")
+        assert "'high' is not a length" in page.locator("form .wrong").inner_text()
+        height.fill("720 mm" if "720" not in before else "730 mm")
+        page.get_by_role("button", name="Save").click()
+        page.wait_for_selector("#moved .panel")
+        assert "Height above the floor" in page.locator("#moved").inner_text()
+        page.get_by_role("button", name="Undo").click()
+        expect(height).to_have_value(before, timeout=20_000)
+
+
+def test_two_devices_see_each_other(browser: Browser, address: str) -> None:
+    with device(browser, address) as laptop, device(browser, address, 390) as phone:
+        job = new_job(laptop, "Seen by two")
+        phone.goto(f"/jobs/{job}/brief")
+        laptop.locator('[name="piece.finish"]').fill("soap")
+        phone.wait_for_timeout(500)
+        laptop.get_by_role("button", name="Save").click()
+        phone.wait_for_selector("#changed:not([hidden])")
+        assert "revision 2" in phone.locator("#changed").inner_text()
+        # Before the phone looks, its own change is told to be late, is kept, and is put on top.
+        phone.locator('[name="piece.height"]').fill("700")
+        phone.get_by_role("button", name="Save").click()
+        phone.get_by_role("button", name="Put mine on top").click()
+        phone.wait_for_selector("body[data-revision='3']")
+        assert phone.locator('[name="piece.finish"]').input_value() == "soap"
+        assert phone.locator('[name="piece.height"]').input_value() == "700"
+
+
+def test_what_is_typed_while_the_link_is_down_is_sent_later(browser: Browser, address: str) -> None:
+    with device(browser, address, 390) as page:
+        job = new_job(page, "In the van")
+        page.context.set_offline(True)
+        page.locator('[name="piece.height"]').fill("715")
+        page.get_by_role("button", name="Save").click()
+        page.wait_for_selector("#link:not([hidden])")
+        page.context.set_offline(False)
+        page.wait_for_selector("body[data-revision='2']")
+        assert page.locator('[name="piece.height"]').input_value() == "715"
+        # Typed and not saved, and the page is left: it is there again.
+        page.locator('[name="piece.height"]').fill("716")
+        page.goto("/")
+        page.goto(f"/jobs/{job}/brief")
+        assert page.locator('[name="piece.height"]').input_value() == "716"
+        page.get_by_role("button", name="As it was").click()
+        assert page.locator('[name="piece.height"]').input_value() == "715"
+
+
+def test_the_client_approves_and_the_maker_takes_the_sheets(browser: Browser, address: str) -> None:
+    with device(browser, address) as maker, device(browser, address, 390) as client:
+        job = new_job(maker, "Signed")
+        maker.goto(f"/jobs/{job}/client")
+        maker.get_by_role("button", name="Give a link").click()
+        maker.wait_for_selector("[data-given]:not([hidden])")
+        client.goto(maker.locator("#given").input_value())
+        client.get_by_label("Your name").fill("A. Client")
+        client.get_by_role("button", name="Approve").click()
+        client.wait_for_selector("text=It is kept")
+        maker.reload()
+        assert "A. Client" in maker.locator("main").inner_text()
+        maker.goto(f"/jobs/{job}/sheets")
+        maker.get_by_role("button", name="Make the sheets").click()
+        link = maker.get_by_role("link", name="Bench sheets (PDF)")
+        link.wait_for(timeout=60_000)
+        with maker.expect_download() as taken:
+            link.click()
+        assert Path(taken.value.path()).read_bytes().startswith(b"%PDF")
+
+
+def test_all_is_done_by_keyboard(browser: Browser, address: str) -> None:
+    with device(browser, address) as page:
+        page.goto("/")
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.className") == "skip"
+        page.locator("#new-title-words").focus()
+        page.keyboard.type("By keyboard")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**/jobs/*/brief")
+        page.locator("[data-who]").focus()
+        page.keyboard.press("Enter")
+        page.wait_for_selector("#name[open]")
+        page.keyboard.press("ControlOrMeta+A")
+        page.keyboard.type("the van")
+        page.keyboard.press("Enter")
+        expect(page.locator("[data-who-words]")).to_have_text("the van")
+
+
+def test_the_first_page_is_light(browser: Browser, address: str) -> None:
+    sizes: dict[str, int] = {}
+    with device(browser, address, 390) as page:
+        page.on("response", lambda answer: sizes.__setitem__(answer.url, int(answer.headers.get("content-length", 0))))
+        page.goto("/", wait_until="networkidle")
+    assert sum(sizes.values()) < 1_000_000
+    assert not [url for url in sizes if "plotly" in url]
+
+
+def test_a_port_that_is_taken_is_told_in_one_line(address: str, tmp_path: Path) -> None:
+    port = address.rpartition(":")[2]
+    command = [sys.executable, "-m", "slabwright", "serve", "--port", port, "--book", str(tmp_path / "b.sqlite")]
+    ended = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    assert ended.returncode == 2
+    assert ended.stderr.startswith(f"slabwright: --port {port}: cannot be used")
+    assert ended.stderr.count("\n") == 1
+
+
+def test_events_come_as_they_are_saved(address: str) -> None:
+    start = time.monotonic()
+    with urllib.request.urlopen(f"{address}/api/jobs/1/events?since=0", timeout=20) as stream:
+        lines = [stream.readline() for _ in range(5)]
+    assert any(line.startswith(b"event: revision") for line in lines)
+    assert time.monotonic() - start < 20
