@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from slabwright.web.page import Page
-from slabwright.web.pages import brief, client, history, jobs, sheets
+from slabwright.web.pages import brief, client, history, jobs, readings, sheets
 
 PAGES: tuple[Page, ...] = (
     jobs.PAGE,
     brief.PAGE,
+    readings.PAGE,
     client.PAGE,
     sheets.PAGE,
     history.PAGE,
