@@ -26,6 +26,8 @@ from slabwright.shop.money import format_amount
 from slabwright.shop.orders import orders
 from slabwright.shop.orders_results import Orders
 from slabwright.shop.planning_price import first_price
+from slabwright.shop.price import price
+from slabwright.shop.price_lines import LabourLine
 from slabwright.shop.price_results import Price
 from slabwright.shop.quote import invoice, quote_of
 from slabwright.shop.variation import variation
@@ -167,6 +169,18 @@ def test_many_orders_go_on(monkeypatch: pytest.MonkeyPatch) -> None:
     context = Context(dataclasses.replace(worked_out(), job=one))
     said = printed(one, order_sheets(context, long), monkeypatch)
     assert all(any(f"thing {number} " in page for page in said) for number in range(60))
+
+
+def test_many_lines_go_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    one = job(HEADS[0])
+    labour = [
+        LabourLine(f"work {number} with a name that is long enough to run on", 1.0, 0.8, 1.3) for number in range(70)
+    ]
+    found, _ = price(one, (), labour)
+    assert found is not None
+    context = Context(dataclasses.replace(worked_out(), job=one))
+    said = printed(one, price_sheets(context, found), monkeypatch)
+    assert all(any(f"work {number} with" in page for page in said) for number in range(70))
 
 
 def test_no_orders_no_sheet() -> None:

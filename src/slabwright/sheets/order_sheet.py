@@ -16,7 +16,7 @@ from slabwright.shop.money import format_amount
 from slabwright.shop.orders import amount_words, arrived, job_date
 from slabwright.shop.orders_results import Order, Orders, SupplierOrder
 
-_ROWS = 22
+_ROWS = 26
 _ROW = 7.0
 _NAME = 46.0
 

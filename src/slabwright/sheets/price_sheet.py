@@ -25,7 +25,7 @@ _GROUPS = (
     ("rounding", "Rounding"),
     ("tax", "Tax"),
 )
-_ROWS = 15
+_ROWS = 30
 
 
 def price_sheets(context: Context, price: Price) -> list[Sheet]:
