@@ -2,72 +2,34 @@
 
 from __future__ import annotations
 
-import shutil
 import subprocess
 import sys
 import time
 import urllib.request
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from playwright.sync_api import expect
+from tests.end_to_end.web_browser import bring_in, chromium, device, needs_chromium, served
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-EXAMPLE = Path(__file__).parents[2] / "examples" / "hall-desk"
-
-pytestmark = [
-    pytest.mark.needs_program,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine: install Debian's chromium"),
-]
+pytestmark = needs_chromium
 
 
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    folder = tmp_path_factory.mktemp("book")
-    command = [sys.executable, "-m", "slabwright", "serve", "--port", "0", "--book", str(folder / "book.sqlite")]
-    server = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-    assert server.stdout is not None
-    said = server.stdout.readline()
-    try:
-        yield said.partition("open: ")[2].partition("/ ")[0]
-    finally:
-        server.terminate()
-        said, complaints = server.communicate(timeout=20)
-        assert (said, complaints) == ("", "")
+    with served(tmp_path_factory.mktemp("book")) as found:
+        yield found
 
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    from playwright.sync_api import sync_playwright
-
-    args = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=CHROMIUM, args=args)
+    with chromium() as opened:
         yield opened
-        opened.close()
-
-
-@contextmanager
-def device(browser: Browser, address: str, width: int = 1280, scheme: str = "light") -> Iterator[Page]:
-    """A browser of its own; what its console complains of fails the test, and so does any request to elsewhere."""
-    context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme, base_url=address)  # type: ignore[arg-type]
-    page = context.new_page()
-    page.set_default_timeout(20_000)
-    complaints: list[str] = []
-    page.on("console", lambda told: complaints.append(told.text) if told.type in ("error", "warning") else None)
-    page.on("pageerror", lambda error: complaints.append(str(error)))
-    page.on("request", lambda sent: None if sent.url.startswith(("data:", address)) else complaints.append(sent.url))
-    yield page
-    context.close()
-    # A refusal (409, 422) and a link that is down are told by the page; the browser notes them of itself.
-    expected = ("ERR_INTERNET_DISCONNECTED", "status of 409", "status of 422")
-    assert [told for told in complaints if not any(known in told for known in expected)] == []
 
 
 def new_job(page: Page, title: str) -> int:
@@ -96,10 +58,7 @@ def test_a_job_from_nothing_on_a_phone(browser: Browser, address: str) -> None:
 
 def test_a_job_that_is_brought_in_says_why_and_undoes(browser: Browser, address: str) -> None:
     with device(browser, address) as page:
-        page.goto("/")
-        page.set_input_files("#import-files", [str(path) for path in EXAMPLE.iterdir()])
-        page.get_by_role("button", name="Bring it in").click()
-        page.wait_for_url("**/jobs/*/brief")
+        bring_in(page, "hall-desk")
         page.locator("button.why").first.click()
         page.wait_for_selector("#why[open] .why-lines")
         assert page.locator("#why h2").inner_text().startswith("Why ")
