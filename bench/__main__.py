@@ -28,6 +28,7 @@ SUBJECTS = (
     "route",
     "learning",
     "schedule",
+    "book",
 )
 
 
