@@ -97,23 +97,55 @@ class Planner:
 
     def __init__(self, workers: int = 2, kept: int = _KEPT) -> None:
         self._pool = ThreadPoolExecutor(workers, thread_name_prefix="plan")
+        self._days = ThreadPoolExecutor(1, thread_name_prefix="days")
         self._kept = kept
         self._lock = threading.Lock()
         self._plans: OrderedDict[str, Future[Planned]] = OrderedDict()
 
     def of(self, files: Mapping[str, bytes]) -> Planned:
-        """What follows from a job's files; waits until it is known. What cannot be used is told in `refused`."""
+        """What follows from a job's files, but for the shop's days; waits until it is known.
+
+        What cannot be used is told in `refused`.
+        """
         digest = digest_of(files)
+        return self._told(digest, self._begun(digest, files, scheduled=False))
+
+    def whole(self, files: Mapping[str, bytes], wait: float | None = None) -> Planned | None:
+        """What follows from a job's files with the shop's days, which take seconds.
+
+        Args:
+            files: of the job
+            wait: at most so long [s]; None: until it is known. Either way it goes on being worked out
+
+        Returns:
+            None where it is not known yet.
+        """
+        digest = digest_of(files) + " whole"
+        future = self._begun(digest, files, scheduled=True)
+        try:
+            return self._told(digest, future, wait)
+        except TimeoutError:
+            return None
+
+    def _begun(self, digest: str, files: Mapping[str, bytes], *, scheduled: bool) -> Future[Planned]:
         with self._lock:
             future = self._plans.get(digest)
             if future is None:
-                future = self._plans[digest] = self._pool.submit(_planned, digest, dict(files))
+                pool = self._days if scheduled else self._pool
+                future = self._plans[digest] = pool.submit(_planned, digest, dict(files), scheduled)
             self._plans.move_to_end(digest)
             for old in list(self._plans)[: max(0, len(self._plans) - self._kept)]:
                 if self._plans[old].done():
                     del self._plans[old]
+        return future
+
+    def _told(self, digest: str, future: Future[Planned], wait: float | None = None) -> Planned:
         try:
-            return future.result()
+            return future.result(wait)
+        except TimeoutError:
+            if not future.done():
+                raise
+            raise RuntimeError("a plan gave up by itself") from None
         except BaseException:
             with self._lock:
                 if self._plans.get(digest) is future:
@@ -122,11 +154,12 @@ class Planner:
 
     def close(self) -> None:
         """Let the threads go."""
-        self._pool.shutdown(wait=False, cancel_futures=True)
+        for pool in (self._pool, self._days):
+            pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _planned(digest: str, files: Mapping[str, bytes]) -> Planned:
+def _planned(digest: str, files: Mapping[str, bytes], scheduled: bool) -> Planned:
     try:
-        return Planned(digest, files, plan(loaded(files)))
+        return Planned(digest, files, plan(loaded(files), scheduled=scheduled))
     except SlabwrightError as error:
         return Planned(digest, files, None, " ".join(str(error).split()))

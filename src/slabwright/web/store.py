@@ -112,6 +112,14 @@ class Store:
         """
         return self.planner.of(self.revision(job, number).files)
 
+    def whole(self, job: int, wait: float | None = None) -> Planned | None:
+        """A job's newest plan with the shop's days; None where it is not known within `wait` [s]: ask again.
+
+        Raises:
+            NotThere: the book has no such job.
+        """
+        return self.planner.whole(self.revision(job).files, wait)
+
     def movement(self, job: int, old: int, new: int) -> Movement:
         """What moved between two revisions.
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Literal
 
 from slabwright.findings import SlabwrightError
-from slabwright.web.planning import Planned
+from slabwright.web.planning import Planned, Planner
 
 _KEPT = 4
 _LOG = logging.getLogger("slabwright.web")
@@ -39,9 +39,14 @@ class Making:
 
 
 class SheetsMaker:
-    """Makes sheets on a thread of its own, one job after the other."""
+    """Makes sheets on a thread of its own, one job after the other.
 
-    def __init__(self) -> None:
+    Args:
+        planner: works out the whole plan, with the shop's days
+    """
+
+    def __init__(self, planner: Planner) -> None:
+        self._planner = planner
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="sheets")
         self._lock = threading.Lock()
         self._makings: OrderedDict[str, Making] = OrderedDict()
@@ -63,7 +68,7 @@ class SheetsMaker:
             making = self._makings.get(planned.digest)
             if making is None or making.state == "failed":
                 making = self._makings[planned.digest] = Making("drawing", "Waiting for its turn")
-                self._pool.submit(_make, planned, making)
+                self._pool.submit(_make, self._planner, planned, making)
             self._makings.move_to_end(planned.digest)
             for old in list(self._makings)[: max(0, len(self._makings) - _KEPT)]:
                 if self._makings[old].state != "drawing":
@@ -75,7 +80,7 @@ class SheetsMaker:
         self._pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _make(planned: Planned, making: Making) -> None:
+def _make(planner: Planner, known: Planned, making: Making) -> None:
     from slabwright.sheets.programs import write_plate_drawings, write_programs, write_router_templates
     from slabwright.sheets.write import write_sheets
     from slabwright.written import written_beside
@@ -83,9 +88,12 @@ def _make(planned: Planned, making: Making) -> None:
     def told(step: str) -> None:
         making.step = step
 
-    assert planned.result is not None
-    result = planned.result
     try:
+        told("Working out the shop's days")
+        planned = planner.whole(known.files) or known
+        if planned.result is None:
+            raise SlabwrightError(planned.refused)
+        result = planned.result
         with tempfile.TemporaryDirectory(prefix="slabwright-sheets-") as folder:
             out = Path(folder)
             write_sheets(result, out, told)
