@@ -243,11 +243,15 @@ def shop_starter(units: Units = "metric") -> str:
 
 
 def _default_line(key: str, field: Any, units: Units) -> str:
-    is_length = any(getattr(item, "json_schema", None) for item in field.metadata) or key == "thicknesses"
+    published = [str(getattr(item, "json_schema", "")) for item in field.metadata]
+    is_mass = any("Mass" in name for name in published)
+    is_length = key == "thicknesses" or (any(name not in ("", "None") for name in published) and not is_mass)
     value = field.get_default(call_default_factory=True)
     if key == "thicknesses" and units == "inch":
         value = list(INCH_SHIMS)
-    elif is_length and units == "inch":
+    elif is_mass and units == "inch" and value is not None:
+        value = f"{value:g} kg"
+    elif is_length and units == "inch" and value is not None:
         value = [f"{item:g} mm" for item in value] if isinstance(value, list) else f"{value:g} mm"
     return _line(key, None, field.description or "", instead="..." if value is None else _toml(value))
 
