@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from slabwright.accounts import Account
+from slabwright.accounts import as_plain
 from slabwright.findings import Finding
 from slabwright.quantities import Units
+from slabwright.web.differing import Difference, differing
 from slabwright.web.figures import problem_of, told
 from slabwright.web.headlines import HEADLINES
 from slabwright.web.models import Moved, Movement, ProblemMoved
 from slabwright.web.planning import Planned
+from slabwright.why import PARTS
 
 
 def movement(before: Planned, after: Planned, old: int, new: int) -> Movement:
@@ -47,34 +49,28 @@ def _not_in(these: tuple[Finding, ...], those: tuple[Finding, ...]) -> list[Find
 
 
 def _moved(before: Planned, after: Planned) -> list[Moved]:
+    """Every figure that moved, the main ones first."""
     if before is after or before.result is None or after.result is None:
         return []
-    heads = [planned.result.job.stated.job for planned in (before, after) if planned.result]
+    head = after.result.job.stated.job
     rows = []
-    missing = object()
-    for path, account in after.figures.items():
-        if before.plain.get(path, missing) != after.plain[path]:
-            rows.append(_row(path, before, after, account, heads[1].units, heads[1].currency))
-    gone = [path for path in before.figures if path not in after.figures]
-    rows += [_row(path, before, after, before.figures[path], heads[1].units, heads[1].currency) for path in gone]
+    for part in PARTS:
+        pair = getattr(before.result, part), getattr(after.result, part)
+        rows += [_row(one, head.units, head.currency) for one in differing(*pair, part)]
     return sorted(rows, key=lambda row: not row.main)
 
 
-def _row(path: str, before: Planned, after: Planned, account: Account, units: Units, currency: str) -> Moved:
-    about = account.description
-    main = HEADLINES.get(path, "")
-
-    def told_of(planned: Planned) -> str:
-        there = planned.figures.get(path)
-        return told(there, units, currency) if there else "was not there"
-
+def _row(one: Difference, units: Units, currency: str) -> Moved:
+    known = one.new or one.old
+    assert known is not None
+    main = HEADLINES.get(one.path, "")
     return Moved(
-        path=path,
-        words=main or about.meaning,
-        unit=about.unit,
-        old=before.plain.get(path),
-        new=after.plain.get(path),
-        old_shown=told_of(before),
-        new_shown=told_of(after) if path in after.figures else "is not there any more",
+        path=one.path,
+        words=main or known.description.meaning,
+        unit=known.description.unit,
+        old=as_plain(one.old.value) if one.old else None,
+        new=as_plain(one.new.value) if one.new else None,
+        old_shown=told(one.old, units, currency) if one.old else "was not there",
+        new_shown=told(one.new, units, currency) if one.new else "is not there any more",
         main=bool(main),
     )
