@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from slabwright.findings import SlabwrightError
 from slabwright.job.folder import JOB_FILE
@@ -13,6 +13,10 @@ from slabwright.job.loaded import Job
 from slabwright.job.write import with_plain_values
 from slabwright.quantities import INCH, Units, nearest_fraction
 from slabwright.web.models import GREATEST
+
+if TYPE_CHECKING:
+    from slabwright.plan import Plan
+    from slabwright.web.desk import Desk
 
 _SAME = 1e-4
 """An inch fraction this near to a length is that length [mm]."""
@@ -33,6 +37,19 @@ def typed(mm: float, units: Units) -> float | int | str:
         if abs(off) < _SAME:
             return text
     return round(mm / INCH, 5)
+
+
+def plan_of(desk: Desk, job: int, revision: int) -> Plan:
+    """The plan of a revision, to try changes on.
+
+    Raises:
+        NotThere: the book has no such job or revision.
+        SlabwrightError: nothing could be worked out of it.
+    """
+    planned = desk.store.planned(job, revision)
+    if planned.result is None:
+        raise SlabwrightError(f"nothing is worked out: {planned.refused}")
+    return planned.result
 
 
 def retold(job: Job, files: Mapping[str, bytes], values: Mapping[str, Any], rooms: tuple[str, ...]) -> Job:

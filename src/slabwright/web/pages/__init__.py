@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from slabwright.web.page import Page
-from slabwright.web.pages import brief, client, history, jobs, readings, sheets
+from slabwright.web.pages import brief, client, history, jobs, readings, sheets, slab, top
 
 PAGES: tuple[Page, ...] = (
     jobs.PAGE,
     brief.PAGE,
+    slab.PAGE,
     readings.PAGE,
+    top.PAGE,
     client.PAGE,
     sheets.PAGE,
     history.PAGE,
