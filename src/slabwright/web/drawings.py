@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from slabwright.plan import Plan
+from slabwright.sheets.fonts import FAMILY
 from slabwright.web.planning import Planned
 
 _KEPT = 48
@@ -102,6 +103,11 @@ def add_drawing(drawing: Drawing) -> None:
     DRAWINGS[drawing.name] = drawing
 
 
+def _with_fallback(svg: str) -> str:
+    """A drawing that is shown as a picture cannot load the page's own font: it takes the machine's plain one."""
+    return svg.replace(f'font-family="{FAMILY}"', f'font-family="{FAMILY}, sans-serif"')
+
+
 class Drawer:
     """Draws, and keeps what was drawn."""
 
@@ -125,7 +131,7 @@ class Drawer:
         drawing = DRAWINGS.get(name)
         if drawing is None or planned.result is None or not drawing.there(planned.result):
             return None
-        made = drawing.draw(planned.result).encode()
+        made = _with_fallback(drawing.draw(planned.result)).encode()
         with self._lock:
             self._kept[planned.digest, name] = made
             while len(self._kept) > _KEPT:
