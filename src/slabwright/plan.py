@@ -19,6 +19,7 @@ from slabwright.findings import FROM_MEMORY, Finding, SlabwrightError
 from slabwright.finish.finishing import FinishPlan
 from slabwright.job.load import SHOP_FILE
 from slabwright.job.loaded import Job
+from slabwright.kept import Kept, read_by
 from slabwright.machine.results import MachinePlan
 from slabwright.shop.shop_plan import ShopPlan
 from slabwright.slab.board import Board
@@ -60,6 +61,7 @@ class Plan:
     waiting: tuple[Waiting, ...] = figure("", "stages left out, and what they wait for")
     findings: tuple[Finding, ...] = figure("", "checks and problems")
     job: Job = working()
+    kept: Kept = working()
 
 
 def _quiet(_: str) -> None:
@@ -127,7 +129,14 @@ def _placed(job: Job) -> Iterator[None]:
         raise SlabwrightError(f"{place.file}:{place.line}: {message}" if place else f"{other}: {message}") from error
 
 
-def plan(job: Job, progress: Progress = _quiet, *, beside: bool = False, scheduled: bool = True) -> Plan:
+def plan(
+    job: Job,
+    progress: Progress = _quiet,
+    *,
+    beside: bool = False,
+    scheduled: bool = True,
+    earlier: Plan | None = None,
+) -> Plan:
     """Work out all that follows from a job.
 
     Args:
@@ -135,6 +144,7 @@ def plan(job: Job, progress: Progress = _quiet, *, beside: bool = False, schedul
         progress: told each step in a few words
         beside: work out the machine's programs in a second process, where that can be done and helps
         scheduled: whether the shop's days are worked out too
+        earlier: a plan, of this job as a rule, whose stages are taken over where nothing that they read has changed
 
     Returns:
         The plan: what could be worked out, what waits for what, and the problems.
@@ -147,10 +157,10 @@ def plan(job: Job, progress: Progress = _quiet, *, beside: bool = False, schedul
 
     # The matrices are small: threads for them only wait for each other.
     with threadpool_limits(limits=1, user_api="blas"):
-        return _plan(ripest(job), progress, beside, scheduled)
+        return _plan(ripest(job), progress, beside, scheduled, Kept(earlier.kept if earlier is not None else None))
 
 
-def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool) -> Plan:
+def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kept) -> Plan:
     from slabwright.carry.carrying import carry_plan
     from slabwright.finish.finishing import finish_plan
     from slabwright.machine.locating import locating
@@ -158,13 +168,8 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool) -> Plan:
     from slabwright.shop.job_schedule import shop_now
     from slabwright.shop.operations import PlanParts
     from slabwright.shop.shop_plan import shop_plan
-    from slabwright.slab.board import board, check_findings, planned_board, planned_findings
-    from slabwright.slab.flatten import flatten
-    from slabwright.slab.moisture import moisture_findings, moisture_gate
-    from slabwright.slab.odd_readings import odd_reading_findings
+    from slabwright.slab.board import planned_board, planned_findings
     from slabwright.slab.passes import passes_of
-    from slabwright.slab.stated_sizes import choice_findings, defect_findings, size_findings
-    from slabwright.slab.survey import survey, survey_findings
 
     stated = job.stated
     units = stated.job.units
@@ -183,6 +188,70 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool) -> Plan:
         findings = (*findings, *planned_findings(units, guess), *more, *told)
         return _nothing_yet(job, unread, findings, guess, carried, shop)
 
+    flat_of = read_by(job, "slab")
+    flat = kept.of("slab", flat_of, partial(_flattened, job, density, modulus, findings, progress))
+    slab = flat.slab
+    if slab is None or flat.made is None:
+        return _nothing_yet(job, Waiting("slab", "a region of the slab that holds a board"), flat.findings, kept=kept)
+    made, found = flat.made, [*flat.findings]
+    machined = kept.known("machine", flat_of)
+    machining = Beside(partial(_machined, job, slab, flat.findings), progress, beside=beside and machined is None)
+    after: list[Finding] = []
+    top, base, waiting = _topped(job, slab, made, after, progress, kept, density=density, modulus=modulus)
+    progress("Finishing")
+    with _placed(job):
+        finish, more = kept.of("finish", read_by(job, "finish"), partial(finish_plan, job, slab, made, top, base))
+    after += more
+    progress("Carrying in")
+    with _placed(job):
+        carry, more = kept.of("carry", read_by(job, "carry"), partial(carry_plan, job, slab, made, top, base))
+    after += more
+    machined = kept.keep("machine", flat_of, machining.result() if machined is None else machined)
+    machine, machine_waits, more = machined
+    found += more
+    waiting = (*machine_waits, *waiting)
+    if machine is not None:
+        slab = dataclasses.replace(slab, passes=passes_of(slab.stock_a, slab.stock_b, runs(machine.settings)))
+        if top is not None:
+            progress("Locating")
+            with _placed(job):
+                lying, more = kept.of(
+                    "locating", read_by(job, "top"), partial(locating, job, top, as_made=made.basis == "as made")
+                )
+            after += more
+            machine = dataclasses.replace(machine, locating=lying)
+            waiting = (*waiting, *_features_wait(top, lying is not None, made))
+    progress("Hours, days and money")
+    with _placed(job):
+        shop, more = shop_plan(job, PlanParts(slab, top, base, machine, finish, carry), scheduled=scheduled)
+    if shop.schedule is None and scheduled and shop_now(job) is None:
+        waiting = (*waiting, Waiting("schedule", "today's date: [job] date, such as 2026-11-25"))
+    return Plan(
+        made, slab, top, base, finish, carry, machine, shop, waiting, (*found, *after, *more), job=job, kept=kept
+    )
+
+
+@dataclass(frozen=True)
+class _Flat:
+    """The slab as it will be flattened; None where there is no board in it."""
+
+    slab: SlabPlan | None
+    made: Board | None
+    findings: tuple[Finding, ...]
+
+
+def _flattened(job: Job, density: float, modulus: float, findings: tuple[Finding, ...], progress: Progress) -> _Flat:
+    """From the readings to the board."""
+    from slabwright.slab.board import board, check_findings
+    from slabwright.slab.flatten import flatten
+    from slabwright.slab.moisture import moisture_findings, moisture_gate
+    from slabwright.slab.odd_readings import odd_reading_findings
+    from slabwright.slab.stated_sizes import choice_findings, defect_findings, size_findings
+    from slabwright.slab.survey import survey, survey_findings
+
+    stated = job.stated
+    units = stated.job.units
+    assert stated.slab is not None
     progress("Readings")
     with _placed(job):
         read = survey(job, density, modulus)
@@ -199,7 +268,7 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool) -> Plan:
         slab, more = flatten(job, read, gate, density=density, modulus=modulus, progress=progress)
     found += more
     if slab is None:
-        return _nothing_yet(job, Waiting("slab", "a region of the slab that holds a board"), tuple(found))
+        return _Flat(None, None, tuple(found))
     found += choice_findings(stated.fill.choose, len(slab.patch_front))
     low = next(procedure.thickness_low for procedure in slab.procedures if procedure.chosen)
     wanted = stated.piece.thickness
@@ -207,35 +276,7 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool) -> Plan:
         None if wanted == "max" else wanted, low, slab.seat.thickness_even_filled, stated.checks, stated.as_made
     )
     found += check_findings(stated.checks, made, units)
-    machining = Beside(partial(_machined, job, slab, tuple(found)), progress, beside=beside)
-    after: list[Finding] = []
-    top, base, waiting = _topped(job, slab, made, after, progress, density=density, modulus=modulus)
-    progress("Finishing")
-    with _placed(job):
-        finish, more = finish_plan(job, slab, made, top, base)
-    after += more
-    progress("Carrying in")
-    with _placed(job):
-        carry, more = carry_plan(job, slab, made, top, base)
-    after += more
-    machine, machine_waits, more = machining.result()
-    found += more
-    waiting = (*machine_waits, *waiting)
-    if machine is not None:
-        slab = dataclasses.replace(slab, passes=passes_of(slab.stock_a, slab.stock_b, runs(machine.settings)))
-        if top is not None:
-            progress("Locating")
-            with _placed(job):
-                lying, more = locating(job, top, as_made=made.basis == "as made")
-            after += more
-            machine = dataclasses.replace(machine, locating=lying)
-            waiting = (*waiting, *_features_wait(top, lying is not None, made))
-    progress("Hours, days and money")
-    with _placed(job):
-        shop, more = shop_plan(job, PlanParts(slab, top, base, machine, finish, carry), scheduled=scheduled)
-    if shop.schedule is None and scheduled and shop_now(job) is None:
-        waiting = (*waiting, Waiting("schedule", "today's date: [job] date, such as 2026-11-25"))
-    return Plan(made, slab, top, base, finish, carry, machine, shop, waiting, (*found, *after, *more), job)
+    return _Flat(slab, made, tuple(found))
 
 
 def _nothing_yet(
@@ -245,13 +286,22 @@ def _nothing_yet(
     guess: Board | None = None,
     carry: CarryPlan | None = None,
     shop: ShopPlan | None = None,
+    kept: Kept | None = None,
 ) -> Plan:
     """The plan of a job that has no slab to plan with."""
-    return Plan(guess, None, None, None, None, carry, None, shop, (waiting,), findings, job)
+    return Plan(guess, None, None, None, None, carry, None, shop, (waiting,), findings, job=job, kept=kept or Kept())
 
 
 def _topped(
-    job: Job, slab: SlabPlan, made: Board, found: list[Finding], progress: Progress, *, density: float, modulus: float
+    job: Job,
+    slab: SlabPlan,
+    made: Board,
+    found: list[Finding],
+    progress: Progress,
+    kept: Kept,
+    *,
+    density: float,
+    modulus: float,
 ) -> tuple[TopPlan | None, BasePlan | None, tuple[Waiting, ...]]:
     """The top and the base, as far as they can be worked out; what they have to say goes to `found`."""
     from slabwright.base.basing import base_plan
@@ -265,13 +315,17 @@ def _topped(
         waiting = (Waiting("top", "a board that is sure of some thickness"),)
     else:
         with _placed(job):
-            top, more = top_plan(job, slab, made, progress)
+            top, more = kept.of("top", read_by(job, "top"), partial(top_plan, job, slab, made, progress))
         found += more
         if top is None:
             waiting = (Waiting("top", "room for the piece in the slab"),)
     if top is not None:
         with _placed(job):
-            base, more = base_plan(job, top, made, density=density, modulus=modulus, progress=progress)
+            base, more = kept.of(
+                "base",
+                read_by(job, "base"),
+                partial(base_plan, job, top, made, density=density, modulus=modulus, progress=progress),
+            )
         found += more
     if base is None:
         waiting = (*waiting, Waiting("base", _base_waits(job, top is not None)))

@@ -24,6 +24,7 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("carry",),
     ("machine",),
     ("shop",),
+    ("kept",),
     ("plan",),
     ("why", "spoken", "sheets", "book", "reading"),
     ("web",),

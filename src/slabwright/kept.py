@@ -1,0 +1,112 @@
+"""Results of stages kept for the next plan of the same job: a stage is worked out anew only where what it reads has changed."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+from collections.abc import Callable, Iterable
+from typing import Any, TypeVar
+
+import numpy as np
+
+from slabwright.job.loaded import Job, Readings
+
+Result = TypeVar("Result")
+
+_AFTER_SLAB = frozenset(
+    ("base", "top", "delivery", "finish", "hands", "cables", "quote", "received", "operations", "log", "brief", "mends")
+)
+"""Tables of the job that the slab and the machine's programs never read."""
+_SHOP_AFTER_SLAB = frozenset(
+    ("router", "saw", "steel", "calendar", "hours", "history", "hands", "coatings", "money", "suppliers", "stock")
+)
+"""The same of the shop."""
+_READ_BY = {
+    "top": (("top",), ("router",)),
+    "base": (("base", "cables"), ("saw", "steel")),
+    "finish": (("mends", "finish"), ("coatings",)),
+    "carry": (("delivery", "hands", "cables"), ("hands",)),
+}
+"""What a stage reads of job and shop besides what the stages before it read."""
+_UNDER = {"top": "slab", "base": "top", "finish": "base", "carry": "base"}
+"""The stage on whose results a stage rests, and so on all that this one reads."""
+
+
+class Kept:
+    """Results by stage, each with all that it was worked out from."""
+
+    def __init__(self, earlier: Kept | None = None) -> None:
+        """Begin with what an earlier plan of the job, or of another, has kept."""
+        self._earlier = {} if earlier is None else earlier._now
+        self._now: dict[str, tuple[object, Any]] = {}
+
+    def known(self, stage: str, read: object) -> Any:
+        """What is kept of a stage for the same that it reads; None where nothing is."""
+        found = self._earlier.get(stage)
+        return found[1] if found is not None and found[0] == read else None
+
+    def keep(self, stage: str, read: object, result: Result) -> Result:
+        """Keep a stage's result for the next plan."""
+        self._now[stage] = (read, result)
+        return result
+
+    def of(self, stage: str, read: object, work: Callable[[], Result]) -> Result:
+        """A stage's result: kept, or worked out."""
+        found: Result | None = self.known(stage, read)
+        return self.keep(stage, read, work() if found is None else found)
+
+
+def read_by(job: Job, stage: str) -> tuple[object, ...]:
+    """All that a stage reads, to be compared with what it read before.
+
+    Args:
+        job: as loaded; its `ripest` readings
+        stage: slab, top, base, finish or carry; the machine's programs read what the slab does
+    """
+    if stage == "slab":
+        head, piece = job.stated.job, job.stated.piece
+        bare = piece.model_copy(update={"height": None, "base": None, "finish": None})
+        return (
+            head.units,
+            head.currency,
+            bare,
+            *_tables(job.stated, _others(job.stated, _AFTER_SLAB | {"job", "piece"})),
+            *_tables(job.shop, _others(job.shop, _SHOP_AFTER_SLAB)),
+            frozenset(key.split(".")[0] for key in job.where if key.startswith("shop:")),
+            None if job.readings is None else print_of(job.readings),
+        )
+    of_job, of_shop = _READ_BY[stage]
+    more = {
+        "top": (),
+        "base": (job.stated.piece,),
+        "finish": (job.stated.piece, "top.paint" in job.where),
+        "carry": (any(key.startswith(("hands.", "shop:hands.")) for key in job.where),),
+    }[stage]
+    return (*read_by(job, _UNDER[stage]), *_tables(job.stated, of_job), *_tables(job.shop, of_shop), *more)
+
+
+def _others(model: Any, without: frozenset[str]) -> list[str]:
+    return [name for name in type(model).model_fields if name not in without]
+
+
+def _tables(model: Any, names: Iterable[str]) -> list[object]:
+    return [getattr(model, name) for name in names]
+
+
+def print_of(readings: Readings) -> bytes:
+    """A print of readings: equal for equal readings, and for no others."""
+    whole = hashlib.blake2b()
+
+    def take(value: object) -> None:
+        if isinstance(value, np.ndarray):
+            whole.update(f"{value.dtype}{value.shape}".encode())
+            whole.update(np.ascontiguousarray(value).data)
+        elif dataclasses.is_dataclass(value):
+            whole.update(type(value).__name__.encode())
+            for field in dataclasses.fields(value):
+                take(getattr(value, field.name))
+        else:
+            whole.update(repr(value).encode())
+
+    take(readings)
+    return whole.digest()
