@@ -162,6 +162,7 @@ def plan(
 
 def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kept) -> Plan:
     from slabwright.carry.carrying import carry_plan
+    from slabwright.carry.mass import rough_solid
     from slabwright.finish.finishing import finish_plan
     from slabwright.machine.locating import locating
     from slabwright.machine.machining import runs
@@ -204,7 +205,8 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kep
     after += more
     progress("Carrying in")
     with _placed(job):
-        carry, more = kept.of("carry", read_by(job, "carry"), partial(carry_plan, job, slab, made, top, base))
+        solid = kept.of("rough slab", flat_of, partial(rough_solid, slab))
+        carry, more = kept.of("carry", read_by(job, "carry"), partial(carry_plan, job, slab, made, top, base, solid))
     after += more
     machined = kept.keep("machine", flat_of, machining.result() if machined is None else machined)
     machine, machine_waits, more = machined

@@ -15,6 +15,7 @@ from slabwright.carry.lifts import lifts
 from slabwright.carry.lifts_results import Lift
 from slabwright.carry.mass import masses
 from slabwright.carry.mass_results import Masses
+from slabwright.carry.mass_solids import Body
 from slabwright.carry.route import way_in
 from slabwright.carry.route_pieces import table_pieces
 from slabwright.carry.route_results import WayIn
@@ -37,7 +38,12 @@ class CarryPlan(Masses):
 
 
 def carry_plan(
-    job: Job, slab: SlabPlan | None, made: Board | None, top: TopPlan | None, base: BasePlan | None
+    job: Job,
+    slab: SlabPlan | None,
+    made: Board | None,
+    top: TopPlan | None,
+    base: BasePlan | None,
+    solid: Body | None = None,
 ) -> tuple[CarryPlan | None, tuple[Finding, ...]]:
     """How the piece and its parts are lifted, carried in and put together.
 
@@ -47,6 +53,7 @@ def carry_plan(
         made: the board as well as it is known
         top: the placed top; None where it is not placed
         base: the base; None where it is not planned
+        solid: the rough slab, where it is known already; see `rough_solid`
 
     Returns:
         The plan, or None where nothing is known to weigh; and what there is to say.
@@ -54,7 +61,7 @@ def carry_plan(
     Raises:
         SlabwrightError: a cable, a passage or a lift that is stated cannot be used.
     """
-    weighed, found = masses(job, slab, top, base, made)
+    weighed, found = masses(job, slab, top, base, made, solid=solid)
     if weighed is None:
         return None, found
     delivery = job.stated.delivery

@@ -90,6 +90,12 @@ def wood_of(job: Job, volume: float, volume_spread: float) -> Wood:
     return Wood(density, math.hypot(differs, wetter, volume_spread), moisture, False)
 
 
+def rough_solid(slab: SlabPlan) -> Body:
+    """Volume and centre of the rough slab, in its readings' frame [mm3, mm]."""
+    survey = slab.survey
+    return slab_volume(survey.all_a, survey.all_b, survey.outline_a, survey.outline_b)
+
+
 def masses(
     job: Job,
     slab: SlabPlan | None,
@@ -97,6 +103,7 @@ def masses(
     base: BasePlan | None,
     made: Board | None,
     fills: Sequence[Body] = (),
+    solid: Body | None = None,
 ) -> tuple[Masses | None, tuple[Finding, ...]]:
     """Mass and centre of gravity of the rough slab, the blank, the top, the base, its welded parts and the finished piece.
 
@@ -107,6 +114,8 @@ def masses(
         base: its plan, or None
         made: the board as well as it is known
         fills: fill besides the slab's patches: volumes in the top's frame, x from its middle, z from its underside [mm3, mm]
+
+        solid: the rough slab in its readings' frame, where it is known already; see `rough_solid`
 
     Returns:
         Every state that is known, or None where there is neither a slab nor a plan of one; and what there is to say.
@@ -124,9 +133,7 @@ def masses(
         rough, box = _planned(job)
         volume_spread = table.planned.value
     else:
-        survey = slab.survey
-        rough = slab_volume(survey.all_a, survey.all_b, survey.outline_a, survey.outline_b)
-        rough, box = _in_the_tops_frame(rough, slab, top)
+        rough, box = _in_the_tops_frame(solid or rough_solid(slab), slab, top)
         volume_spread = table.readings.value
     wood = wood_of(job, rough.mass, volume_spread)
     resin = job.shop.epoxy.density * 1e-6
