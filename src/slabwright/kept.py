@@ -1,9 +1,10 @@
-"""Results of stages kept for the next plan of the same job: a stage is worked out anew only where what it reads has changed."""
+"""Results of stages kept for the next plan: a stage is worked out anew only where what it reads has changed."""
 
 from __future__ import annotations
 
 import dataclasses
 import hashlib
+import threading
 from collections.abc import Callable, Iterable
 from typing import Any, TypeVar
 
@@ -33,27 +34,40 @@ _UNDER = {"top": "slab", "base": "top", "finish": "base", "carry": "base"}
 
 
 class Kept:
-    """Results by stage, each with all that it was worked out from."""
+    """The last results of each stage, each with all that it was worked out from. Threads may share it."""
 
-    def __init__(self, earlier: Kept | None = None) -> None:
-        """Begin with what an earlier plan of the job, or of another, has kept."""
-        self._earlier = {} if earlier is None else earlier._now
-        self._now: dict[str, tuple[object, Any]] = {}
+    def __init__(self, most: int = 4) -> None:
+        """Begin with nothing.
+
+        Args:
+            most: results that are kept of each stage; those that were not asked for longest go
+        """
+        self._most = most
+        self._lock = threading.Lock()
+        self._stages: dict[str, list[tuple[object, Any]]] = {}
 
     def known(self, stage: str, read: object) -> Any:
         """What is kept of a stage for the same that it reads; None where nothing is."""
-        found = self._earlier.get(stage)
-        return found[1] if found is not None and found[0] == read else None
+        with self._lock:
+            held = self._stages.get(stage, [])
+            for number, (known, result) in enumerate(held):
+                if known == read:
+                    held.append(held.pop(number))
+                    return result
+        return None
 
     def keep(self, stage: str, read: object, result: Result) -> Result:
         """Keep a stage's result for the next plan."""
-        self._now[stage] = (read, result)
+        with self._lock:
+            held = self._stages.setdefault(stage, [])
+            held.append((read, result))
+            del held[: -self._most]
         return result
 
     def of(self, stage: str, read: object, work: Callable[[], Result]) -> Result:
         """A stage's result: kept, or worked out."""
         found: Result | None = self.known(stage, read)
-        return self.keep(stage, read, work() if found is None else found)
+        return self.keep(stage, read, work()) if found is None else found
 
 
 def read_by(job: Job, stage: str) -> tuple[object, ...]:

@@ -61,7 +61,6 @@ class Plan:
     waiting: tuple[Waiting, ...] = figure("", "stages left out, and what they wait for")
     findings: tuple[Finding, ...] = figure("", "checks and problems")
     job: Job = working()
-    kept: Kept = working()
 
 
 def _quiet(_: str) -> None:
@@ -135,7 +134,7 @@ def plan(
     *,
     beside: bool = False,
     scheduled: bool = True,
-    earlier: Plan | None = None,
+    kept: Kept | None = None,
 ) -> Plan:
     """Work out all that follows from a job.
 
@@ -144,7 +143,7 @@ def plan(
         progress: told each step in a few words
         beside: work out the machine's programs in a second process, where that can be done and helps
         scheduled: whether the shop's days are worked out too
-        earlier: a plan, of this job as a rule, whose stages are taken over where nothing that they read has changed
+        kept: results of earlier plans, which are taken over where nothing that they rest on has changed; and these go there
 
     Returns:
         The plan: what could be worked out, what waits for what, and the problems.
@@ -157,7 +156,7 @@ def plan(
 
     # The matrices are small: threads for them only wait for each other.
     with threadpool_limits(limits=1, user_api="blas"):
-        return _plan(ripest(job), progress, beside, scheduled, Kept(earlier.kept if earlier is not None else None))
+        return _plan(ripest(job), progress, beside, scheduled, kept if kept is not None else Kept(1))
 
 
 def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kept) -> Plan:
@@ -193,7 +192,7 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kep
     flat = kept.of("slab", flat_of, partial(_flattened, job, density, modulus, findings, progress))
     slab = flat.slab
     if slab is None or flat.made is None:
-        return _nothing_yet(job, Waiting("slab", "a region of the slab that holds a board"), flat.findings, kept=kept)
+        return _nothing_yet(job, Waiting("slab", "a region of the slab that holds a board"), flat.findings)
     made, found = flat.made, [*flat.findings]
     machined = kept.known("machine", flat_of)
     machining = Beside(partial(_machined, job, slab, flat.findings), progress, beside=beside and machined is None)
@@ -228,9 +227,7 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kep
         shop, more = shop_plan(job, PlanParts(slab, top, base, machine, finish, carry), scheduled=scheduled)
     if shop.schedule is None and scheduled and shop_now(job) is None:
         waiting = (*waiting, Waiting("schedule", "today's date: [job] date, such as 2026-11-25"))
-    return Plan(
-        made, slab, top, base, finish, carry, machine, shop, waiting, (*found, *after, *more), job=job, kept=kept
-    )
+    return Plan(made, slab, top, base, finish, carry, machine, shop, waiting, (*found, *after, *more), job)
 
 
 @dataclass(frozen=True)
@@ -288,10 +285,9 @@ def _nothing_yet(
     guess: Board | None = None,
     carry: CarryPlan | None = None,
     shop: ShopPlan | None = None,
-    kept: Kept | None = None,
 ) -> Plan:
     """The plan of a job that has no slab to plan with."""
-    return Plan(guess, None, None, None, None, carry, None, shop, (waiting,), findings, job=job, kept=kept or Kept())
+    return Plan(guess, None, None, None, None, carry, None, shop, (waiting,), findings, job)
 
 
 def _topped(

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from slabwright import load_job, plan
-from slabwright.kept import print_of, read_by
+from slabwright.kept import Kept, print_of, read_by
 from slabwright.plan import Plan, as_json
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -31,12 +31,13 @@ EDITS = (
 
 
 @pytest.fixture(scope="module")
-def before(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan]:
+def before(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan, Kept]:
     folder = tmp_path_factory.mktemp("kept") / "job"
     shutil.copytree(EXAMPLES / "hall-desk", folder)
     bare(folder / "job.toml")
     bare(folder / "shop.toml")
-    return folder, plan(load_job(folder / "job.toml"), scheduled=False)
+    kept = Kept(40)
+    return folder, plan(load_job(folder / "job.toml"), scheduled=False, kept=kept), kept
 
 
 def bare(path: Path) -> None:
@@ -53,9 +54,9 @@ def bare(path: Path) -> None:
 
 @pytest.mark.parametrize(("file", "old", "new"), EDITS, ids=[f"{n} {edit[0]}" for n, edit in enumerate(EDITS)])
 def test_taken_over_or_not_the_plan_is_the_same(
-    before: tuple[Path, Plan], tmp_path: Path, file: str, old: str, new: str
+    before: tuple[Path, Plan, Kept], tmp_path: Path, file: str, old: str, new: str
 ) -> None:
-    folder, earlier = before
+    folder, _, kept = before
     here = tmp_path / "job"
     shutil.copytree(folder, here)
     text = (here / file).read_text("utf-8")
@@ -64,20 +65,20 @@ def test_taken_over_or_not_the_plan_is_the_same(
         new, file = "[as_made]\nthickness = 1.25\n\n[piece]", "job.toml"
     (here / file).write_text(text.replace(old, new, 1), "utf-8")
     job = load_job(here / "job.toml")
-    assert as_json(plan(job, scheduled=False, earlier=earlier)) == as_json(plan(job, scheduled=False))
+    assert as_json(plan(job, scheduled=False, kept=kept)) == as_json(plan(job, scheduled=False))
 
 
-def test_what_did_not_change_is_taken_over(before: tuple[Path, Plan]) -> None:
-    folder, earlier = before
-    again = plan(load_job(folder / "job.toml"), scheduled=False, earlier=earlier)
+def test_what_did_not_change_is_taken_over(before: tuple[Path, Plan, Kept]) -> None:
+    folder, earlier, kept = before
+    again = plan(load_job(folder / "job.toml"), scheduled=False, kept=kept)
     assert again.slab is not None and earlier.slab is not None
     assert again.slab.seat is earlier.slab.seat
     assert again.base is earlier.base
 
 
-def test_every_table_is_read_by_some_stage_or_by_the_shop(before: tuple[Path, Plan]) -> None:
+def test_every_table_is_read_by_some_stage_or_by_the_shop(before: tuple[Path, Plan, Kept]) -> None:
     """A table that nobody has thought of counts as the slab's, so that no stage is taken over wrongly."""
-    folder, _ = before
+    folder, _, _ = before
     job = load_job(folder / "job.toml")
     shop_reads = {"quote", "received", "operations", "log", "brief"}
     for name in type(job.stated).model_fields:
@@ -89,6 +90,15 @@ def test_every_table_is_read_by_some_stage_or_by_the_shop(before: tuple[Path, Pl
         assert any(
             read_by(changed, stage) != read_by(job, stage) for stage in ("slab", "top", "base", "finish", "carry")
         ), name
+
+
+def test_what_was_not_asked_for_longest_goes() -> None:
+    kept = Kept(2)
+    for number in range(2):
+        kept.keep("slab", number, f"slab {number}")
+    assert kept.known("slab", 0) == "slab 0"
+    kept.keep("slab", 2, "slab 2")
+    assert [kept.known("slab", number) for number in range(3)] == ["slab 0", None, "slab 2"]
 
 
 def test_prints_tell_readings_apart() -> None:

@@ -18,11 +18,14 @@ from slabwright.findings import SlabwrightError
 from slabwright.job.folder import JOB_FILE, checked_files
 from slabwright.job.load import SHOP_FILE, general_shop_file, load_job
 from slabwright.job.loaded import Job
+from slabwright.kept import Kept
 from slabwright.plan import Plan, as_json, plan
 from slabwright.why import all_accounts
 
 _KEPT = 12
 """Plans that are kept: one of a read slab takes some 30 MB."""
+_STAGES = 8
+"""Results of each stage that are kept for the next plan; plans share them."""
 
 
 @dataclass(frozen=True)
@@ -101,6 +104,7 @@ class Planner:
         self._kept = kept
         self._lock = threading.Lock()
         self._plans: OrderedDict[str, Future[Planned]] = OrderedDict()
+        self._stages = Kept(_STAGES)
 
     def of(self, files: Mapping[str, bytes]) -> Planned:
         """What follows from a job's files, but for the shop's days; waits until it is known.
@@ -132,7 +136,7 @@ class Planner:
             future = self._plans.get(digest)
             if future is None:
                 pool = self._days if scheduled else self._pool
-                future = self._plans[digest] = pool.submit(_planned, digest, dict(files), scheduled)
+                future = self._plans[digest] = pool.submit(_planned, digest, dict(files), scheduled, self._stages)
             self._plans.move_to_end(digest)
             for old in list(self._plans)[: max(0, len(self._plans) - self._kept)]:
                 if self._plans[old].done():
@@ -158,8 +162,8 @@ class Planner:
             pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _planned(digest: str, files: Mapping[str, bytes], scheduled: bool) -> Planned:
+def _planned(digest: str, files: Mapping[str, bytes], scheduled: bool, stages: Kept) -> Planned:
     try:
-        return Planned(digest, files, plan(loaded(files), scheduled=scheduled))
+        return Planned(digest, files, plan(loaded(files), scheduled=scheduled, kept=stages))
     except SlabwrightError as error:
         return Planned(digest, files, None, " ".join(str(error).split()))
