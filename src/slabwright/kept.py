@@ -75,7 +75,7 @@ def read_by(job: Job, stage: str) -> tuple[object, ...]:
 
     Args:
         job: as loaded; its `ripest` readings
-        stage: slab, top, base, finish or carry; the machine's programs read what the slab does
+        stage: slab, placing, top, base, finish or carry; the machine's programs read what the slab does
     """
     if stage == "slab":
         head, piece = job.stated.job, job.stated.piece
@@ -89,6 +89,9 @@ def read_by(job: Job, stage: str) -> tuple[object, ...]:
             frozenset(key.split(".")[0] for key in job.where if key.startswith("shop:")),
             None if job.readings is None else print_of(job.readings),
         )
+    if stage == "placing":
+        top = job.stated.top
+        return (*read_by(job, "slab"), None if top is None else (top.turn_most, top.defect_cost))
     of_job, of_shop = _READ_BY[stage]
     more = {
         "top": (),

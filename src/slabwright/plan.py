@@ -303,7 +303,7 @@ def _topped(
 ) -> tuple[TopPlan | None, BasePlan | None, tuple[Waiting, ...]]:
     """The top and the base, as far as they can be worked out; what they have to say goes to `found`."""
     from slabwright.base.basing import base_plan
-    from slabwright.top.topping import top_plan
+    from slabwright.top.topping import placing, top_plan
 
     top, base = None, None
     waiting: tuple[Waiting, ...] = ()
@@ -313,7 +313,8 @@ def _topped(
         waiting = (Waiting("top", "a board that is sure of some thickness"),)
     else:
         with _placed(job):
-            top, more = kept.of("top", read_by(job, "top"), partial(top_plan, job, slab, made, progress))
+            placed = kept.of("placing", read_by(job, "placing"), partial(placing, job, slab, progress))
+            top, more = kept.of("top", read_by(job, "top"), partial(top_plan, job, slab, made, progress, placed))
         found += more
         if top is None:
             waiting = (Waiting("top", "room for the piece in the slab"),)

@@ -211,11 +211,12 @@ def test_what_the_top_has_at_that_place_is_in_the_way() -> None:
     top = {"features": [{"kind": "pocket", "name": "plate", "along": 0, "length": 400, "width": 300, "depth": 20}]}
     base = planned()
     from slabwright.finish.mending import mending_plan
-    from slabwright.top.topping import top_plan
+    from slabwright.top.topping import placing, top_plan
 
     trial = job([CHECK], top=top)
     assert base.slab is not None and base.board is not None
-    topped, _ = top_plan(trial, base.slab, base.board, lambda _: None)
+    where = placing(trial, base.slab, lambda _: None)
+    topped, _ = top_plan(trial, base.slab, base.board, lambda _: None, where)
     mending, _ = mending_plan(trial, base.slab, base.board, topped)
     assert mending.mends[0].option("key").reason == "'plate' is in the way"
     key = {
@@ -229,7 +230,8 @@ def test_what_the_top_has_at_that_place_is_in_the_way() -> None:
         "depth": 20,
     }
     trial = job([CHECK], top={"features": [{**key, "face": "show"}]})
-    topped, _ = top_plan(trial, base.slab, base.board, lambda _: None)
+    where = placing(trial, base.slab, lambda _: None)
+    topped, _ = top_plan(trial, base.slab, base.board, lambda _: None, where)
     mending, _ = mending_plan(trial, base.slab, base.board, topped)
     assert mending.mends[0].keyed_by == ("bow",)
     assert (mending.mends[0].chosen, mending.mends[0].keys) == ("key and fill", None)

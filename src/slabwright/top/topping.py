@@ -128,7 +128,9 @@ def _steel(top: Top) -> list[tuple[Section, float]]:
     return found
 
 
-def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple[TopPlan | None, tuple[Finding, ...]]:
+def top_plan(
+    job: Job, slab: SlabPlan, made: Board, progress: Progress, placed: Placement | NoRoom | None
+) -> tuple[TopPlan | None, tuple[Finding, ...]]:
     """The top's plan.
 
     Args:
@@ -136,6 +138,7 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
         slab: the slab's plan
         made: the board as well as it is known; depths are measured from its thickness
         progress: told each step
+        placed: where the piece lies, from `placing`
 
     Returns:
         The plan, or None where the piece has no length yet or no room in the slab; and what there is to say.
@@ -144,7 +147,6 @@ def top_plan(job: Job, slab: SlabPlan, made: Board, progress: Progress) -> tuple
         SlabwrightError: a feature cannot be used as it is stated.
     """
     units, stated = job.stated.job.units, job.stated.slab
-    placed = placing(job, slab, progress)
     if placed is None or stated is None:
         return None, ()
     found = [*placement_findings(placed, units)]
