@@ -22,7 +22,15 @@ def main() -> int:
         status = subprocess.run(command).returncode
         if status:
             return status
+    book = out / "book.sqlite"
+    if not book.exists():
+        for job in JOBS:
+            command = [sys.executable, "-m", "slabwright", "book", "import", str(HERE / job), "--book", str(book)]
+            status = subprocess.run(command).returncode
+            if status:
+                return status
     print(f"\nThe job sheets: {out / JOBS[0] / 'bench-sheets.pdf'}   (invented jobs and readings)")
+    print(f"In a browser:   {Path(sys.executable).parent / 'slabwright'} serve --book {book}")
     return 0
 
 
