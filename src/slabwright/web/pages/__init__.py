@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from slabwright.web.page import Page
-from slabwright.web.pages import brief, client, history, jobs, readings, sheets, slab, top
+from slabwright.web.pages import base, brief, client, history, jobs, readings, sheets, slab, top
 
 PAGES: tuple[Page, ...] = (
     jobs.PAGE,
@@ -11,6 +11,7 @@ PAGES: tuple[Page, ...] = (
     slab.PAGE,
     readings.PAGE,
     top.PAGE,
+    base.PAGE,
     client.PAGE,
     sheets.PAGE,
     history.PAGE,
