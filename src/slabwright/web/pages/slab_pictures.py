@@ -169,8 +169,8 @@ def bed_picture(plan: Plan) -> tuple[str, str]:
     wide = 900.0
     x0, y0, x1, y1 = outline.bounds
     scale = (wide - 60.0) / max(x1 - x0, 1.0)
-    high = (y1 - y0) * scale + 90.0
-    view = View.fit(outline.bounds, (30.0, 20.0, wide - 60.0, high - 90.0), mirrored=context.faces[0] == "B")
+    high = (y1 - y0) * scale + 80.0
+    view = View.fit(outline.bounds, (30.0, 20.0, wide - 60.0, high - 80.0), mirrored=context.faces[0] == "B")
     parts = [
         f'<path class="wood" d="{view.data(outline)}"/>',
         f'<path class="line thin open" d="{view.data(context.lying_region)}"/>',
@@ -178,11 +178,11 @@ def bed_picture(plan: Plan) -> tuple[str, str]:
     for stack in stacks:
         x, y = view.point(*context.place(stack))
         kind = "carries" if stack.carries else "wedged"
-        beside, anchor = (-36.0, "end") if x > 0.8 * wide else (36.0, "start")
+        beside, anchor = (-42.0, "end") if x > 0.78 * wide else (42.0, "start")
         parts.append(
-            f'<circle class="{kind}" cx="{x:.1f}" cy="{y:.1f}" r="27"/>'
-            f'<text class="name {kind}-name" x="{x:.1f}" y="{y + 11:.1f}" text-anchor="middle">{escape(stack.name)}</text>'
-            f'<text class="height" x="{x + beside:.1f}" y="{y + 11:.1f}" text-anchor="{anchor}">'
+            f'<circle class="{kind}" cx="{x:.1f}" cy="{y:.1f}" r="33"/>'
+            f'<text class="name {kind}-name" x="{x:.1f}" y="{y + 13:.1f}" text-anchor="middle">{escape(stack.name)}</text>'
+            f'<text class="height" x="{x + beside:.1f}" y="{y + 13:.1f}" text-anchor="{anchor}">'
             f"{context.words.shim(stack.height)}</text>"
         )
     foot = high - 12.0

@@ -68,7 +68,7 @@ def fill_views(plan: Plan, slab: SlabPlan, words: Words) -> list[FillView]:
             board_shown=words.fine(point.thickness),
             area_shown=words.area(point.fill_area),
             deepest_shown=words.fine(point.deepest),
-            money_shown=words.money(fill_money(point, plan.job.stated.fill)),
+            money_shown="nothing" if number == 0 else words.money(fill_money(point, plan.job.stated.fill)),
             taken=number == slab.chosen_fill,
         )
         for number, point in enumerate(slab.patch_front)
