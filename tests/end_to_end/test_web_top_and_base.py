@@ -85,13 +85,15 @@ def test_the_plan_is_worked_by_keys_alone(browser: Browser, address: str, folder
         page.keyboard.press("ArrowRight")
         about = page.locator("[data-feature]")
         expect(about).not_to_have_attribute("data-name", "left plate")
-        walked = about.get_attribute("data-name")
-        assert page.locator(".plan .chosen").get_attribute("data-pick") == walked
+        walked = str(about.get_attribute("data-name"))
+        expect(page.locator(".plan .chosen")).to_have_attribute("data-pick", walked)
         expect(page.locator(".plan [role=listbox]")).to_be_focused()
         place = page.get_by_label("Along: distance")
         before = float(place.input_value())
         page.keyboard.press("Shift+ArrowRight")
-        expect(place).to_have_value(f"{before + 5:g}")
+        page.keyboard.press("Shift+ArrowRight")  # quicker than the answers: none is lost
+        page.keyboard.press("Shift+ArrowRight")
+        expect(place).to_have_value(f"{before + 15:g}")
         page.keyboard.press("Shift+ArrowUp")  # the underside is up: upwards is the near edge
         expect(page.get_by_label("Across: distance")).not_to_have_value("0")
         page.get_by_role("button", name="Show face up").click()

@@ -156,9 +156,24 @@ function arrows() {
   place.querySelector("[data-near]").textContent = side === "show" ? "↓" : "↑";
 }
 
-function nudge(along, across) {
+let shift = null; // what is still to be moved; nudges that come quicker than answers add up
+let moving = false;
+
+async function nudge(along, across) {
   const step = Number(form?.querySelector("[data-step]:checked")?.value || 0);
-  if (step) attempt({ shift: { along: along * step, across: across * step } });
+  if (!step) return;
+  shift = { along: (shift?.along || 0) + along * step, across: (shift?.across || 0) + across * step };
+  if (moving) return;
+  moving = true;
+  try {
+    while (shift) {
+      const next = shift;
+      shift = null;
+      await attempt({ shift: next });
+    }
+  } finally {
+    moving = false;
+  }
 }
 document.addEventListener("change", (event) => { // the steps have no name, so that they are not saved: one at a time
   if (!event.target.matches?.("[data-step]")) return;
@@ -194,11 +209,17 @@ async function save(what, why, then = null) {
 
 // Picking
 
+let picking = 0;
+
 async function pick(name, number, face) {
   if (!place || name === chosen()) return;
+  const mine = ++picking;
   const answer = await fetch(`/jobs/${job}/top/feature/${number}`).catch(() => null);
-  if (!answer?.ok) return say("The link is down: this feature cannot be shown.");
-  place.innerHTML = await answer.text();
+  const piece = answer?.ok ? await answer.text() : "";
+  if (mine !== picking) return;
+  if (!piece) return say("The link is down: this feature cannot be shown.");
+  place.innerHTML = piece;
+  shift = null;
   for (const one of document.querySelectorAll(".features [data-pick]")) {
     if (one.dataset.pick === name) one.setAttribute("aria-current", "true");
     else one.removeAttribute("aria-current");
