@@ -146,9 +146,12 @@ def _depths(plan: Plan, context: Context, job: int, revision: int) -> list[Depth
     words = context.words
     of = {"A": 0, "B": 0}
     found = []
+    clampings = plan.machine.clampings if plan.machine is not None else ()
+    known = {(each.face, each.stage): each.plane for each in reversed(clampings)}
     for index, each in enumerate(context.slab.passes):
         of[each.face] += 1
-        plane = context.above_bed(each.face, each.stage)
+        at = (each.face, each.stage)
+        plane = known[at] if at in known else context.above_bed(*at)
         stage = {"rough": "rough", "skim": "skim", "only": "one go"}[each.stage]
         left = "nothing left"
         if each.left_volume > 0.0:

@@ -445,6 +445,9 @@ function reading() {
     at("[data-lie-words]").textContent = lie.waiting || `From ${lie.read} heights. ${lie.deciding.length} of them decide it: the diamonds.`;
     at("[data-thickness]").textContent = lie.thickness_shown || "–";
     at("[data-promised]").textContent = lie.promised_shown || "–";
+    const short = at("[data-lie-short]");
+    short.hidden = lie.thickness === null;
+    short.textContent = `Board so far ${lie.thickness_shown}, sure ${lie.promised_shown}`;
     if (lie.thickness !== null) {
       settings.trail = [...settings.trail.filter((one) => one.read < lie.read), { read: lie.read, of: lie.thickness, sure: lie.promised }].slice(-400);
       keepSettings();
