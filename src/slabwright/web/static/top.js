@@ -65,7 +65,6 @@ async function attempt(more = {}) {
       if (Object.keys(came.filled).length) fill(came.filled);
       tell(came, Boolean(more.remedies));
     }
-    if (came.said) say(came.said, 10);
     if (came.clashes && form && !more.remedies) mending = setTimeout(() => attempt({ remedies: true }), 500);
   } catch (error) {
     if (number !== asking) return;
@@ -101,6 +100,7 @@ function tell(came, mended) {
   const said = came.clashes === 0 ? "Every distance holds." : came.clashes === 1 ? "1 distance does not hold." : `${came.clashes} distances do not hold.`;
   if (!verdict.textContent.endsWith(said)) verdict.replaceChildren(came.clashes ? voice("stop", "Stop") : voice("go", "Go"), ` ${said}`);
   box.querySelector("[data-season]").textContent = came.season;
+  if (!mended) box.querySelector("[data-said]").textContent = came.said;
   box.querySelector("[data-clearances]").replaceChildren(...came.clearances.map((one) => {
     const row = document.createElement("li");
     row.className = one.holds ? "holds" : "broken";
