@@ -15,7 +15,7 @@ from slabwright.findings import SlabwrightError
 from slabwright.job.base_models import Base
 from slabwright.job.folder import JOB_FILE
 from slabwright.plan import Plan
-from slabwright.quantities import Units, format_length, format_mass, format_stiffness
+from slabwright.quantities import Units, format_mass, format_stiffness
 from slabwright.reference.steel import steel
 from slabwright.sheets.base_drawing import seen_from
 from slabwright.sheets.base_words import mitre_words
@@ -127,6 +127,7 @@ class BaseView(JobView):
     as_made: list[SizeAsked]
     tubes: list[str] = Field(description="sections that are listed")
     now: list[Compared] = Field(description="the base that is planned")
+    here: Column | None = Field(None, description="what the base that is planned is made of")
     columns: list[Column] = Field(description="others to begin with")
     mends: list[Stiffer]
     tapes: list[Tape]
@@ -166,7 +167,7 @@ def _holds(plan: Plan) -> dict[str, str]:
     """What the plan takes for sizes that are not stated."""
     if plan.base is None or not plan.base.drawn.plates:
         return {}
-    units, drawn = plan.job.stated.job.units, plan.base.drawn
+    words, drawn = Words(plan.job.stated.job.units), plan.base.drawn
     change, base = as_it_is(plan.base), plan.job.stated.base or Base()
     places = sorted(plate.x for plate in drawn.plates)
     x0, _, x1, _ = seen_from(plan.base, "left").steel.bounds
@@ -182,7 +183,7 @@ def _holds(plan: Plan) -> dict[str, str]:
     if plan.base.stack is not None:
         lengths |= {"leg_as_made": plan.base.stack.leg, "plate_as_made": plan.base.stack.plate}
     return {"tube": change.tube or "", "stretcher": change.stretcher or "none"} | {
-        key: format_length(value, units) for key, value in lengths.items()
+        key: tape(value, words) for key, value in lengths.items()
     }
 
 
@@ -218,6 +219,7 @@ def _view(desk: Desk, now: Now) -> BaseView:
         asked=_asked(now, _SIZES, kind),
         as_made=_asked(now, _AS_MADE, kind) if stack is not None else [],
         now=figures_of(base, base.cut_list, plan.job),
+        here=_column("As it is", as_it_is(base), units) if base.drawn.plates else None,
         columns=_columns(plan, changes) if base.drawn.plates else [],
         mends=[_stiffer(plan, mend, changes, units) for mend in base.mends],
         tapes=_tapes(base, words),
@@ -248,20 +250,19 @@ def _columns(plan: Plan, changes: Mapping[str, Change]) -> list[Column]:
     """The base as it is, and with the two mends that gain most for their steel, as two columns to begin with."""
     assert plan.base is not None
     units, here = plan.job.stated.job.units, as_it_is(plan.base)
-    found = []
     likely = [changes[mend.change] for mend in plan.base.mends if mend.change in changes]
-    for name, other in zip("AB", [*likely, here, here], strict=False):
-        found.append(
-            Column(
-                name=name,
-                tube=other.tube or "",
-                stretcher=other.stretcher or "none",
-                plate_width=str(typed(other.plate_width or 0.0, units)),
-                plate_thickness=str(typed(other.plate_thickness or 0.0, units)),
-                bolt_spacing=str(typed(other.bolt_spacing or 0.0, units)),
-            )
-        )
-    return found
+    return [_column(name, other, units) for name, other in zip("AB", [*likely, here, here], strict=False)]
+
+
+def _column(name: str, made_of: Change, units: Units) -> Column:
+    return Column(
+        name=name,
+        tube=made_of.tube or "",
+        stretcher=made_of.stretcher or "none",
+        plate_width=str(typed(made_of.plate_width or 0.0, units)),
+        plate_thickness=str(typed(made_of.plate_thickness or 0.0, units)),
+        bolt_spacing=str(typed(made_of.bolt_spacing or 0.0, units)),
+    )
 
 
 def _stiffer(plan: Plan, mend: Mend, changes: Mapping[str, Change], units: Units) -> Stiffer:

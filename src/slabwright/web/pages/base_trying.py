@@ -179,11 +179,13 @@ _ALIKE = 0.005
 
 def compared(these: list[Compared], those: list[Compared]) -> list[Compared]:
     """Figures with whether each is better than another base's."""
-    before = {one.name: one.value for one in those}
+    before = {one.name: one for one in those}
     found = []
     for one in these:
-        old, more = before.get(one.name), _MORE_IS_BETTER.get(one.name)
-        if more is None or one.value is None or old is None or abs(one.value - old) <= _ALIKE * abs(old):
+        there, more = before.get(one.name), _MORE_IS_BETTER.get(one.name)
+        old = there.value if there is not None else None
+        told_alike = there is not None and there.shown == one.shown
+        if more is None or one.value is None or old is None or told_alike or abs(one.value - old) <= _ALIKE * abs(old):
             found.append(one)
         else:
             found.append(one.model_copy(update={"better": (one.value > old) == more}))
