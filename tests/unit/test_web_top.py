@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.unit import web_slab
 from tests.unit.web_bench import Bench, bench
@@ -97,6 +97,17 @@ def test_a_clash_is_told_with_what_mends_it_and_the_nearest_free_place_is_free(o
     assert planned(own).result is not None
     view = own.device.get("/api/jobs/1/top").json()
     assert all(one["clashes"] == 0 for one in view["features"])
+
+
+def test_a_clash_that_was_saved_is_mended_by_its_button(own: Bench) -> None:
+    assert own.edit({"top.features[2].along": -420, "top.features[2].across": 100}, 1).status_code == 200
+    view = own.device.get("/api/jobs/1/top").json()
+    clash = next(one for one in view["problems"] if one["code"] == "top/too-close" and "lamp" in one["message"])
+    assert clash["apply"] and clash["apply"]["words"] == "Move lamp there"
+    assert "Move lamp there" in own.device.get("/jobs/1/top").text
+    assert own.edit(clash["apply"]["values"], 2).status_code == 200
+    after = own.device.get("/api/jobs/1/top").json()
+    assert not [one for one in after["problems"] if one["severity"] == "stop"]
 
 
 def test_what_is_free_stays(pages: Bench) -> None:
@@ -213,3 +224,49 @@ def test_inches_are_typed_as_fractions() -> None:
     assert typed(41.275, "inch") == '1 5/8"'
     assert typed(-3.175, "inch") == '-1/8"'
     assert typed(420.0, "metric") == 420
+
+
+ODD = st.recursive(
+    st.none() | st.booleans() | st.integers(-(2**40), 2**40) | st.floats(-1e6, 1e6) | st.text(max_size=8),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
+    max_leaves=6,
+)
+KEYS = st.sampled_from(
+    [
+        "top",
+        "top.features",
+        "top.features[0]",
+        "top.features[0].along",
+        "top.features[3].path",
+        "top.features[3].path[0]",
+        "top.features[3].path[9][0]",
+        "top.features[17]",
+        "top.features[-1].along",
+        "top.keep_clear[0].outline",
+        "top.clearances.between",
+        "top.rings",
+        "base.plate",
+        "base.plate.width",
+        "base.tube",
+        "base.nodes",
+        "piece.height",
+        "piece.base",
+        "top.paint",
+        "top.plates_as_made",
+        "",
+        "top..x",
+    ]
+)
+
+
+@given(
+    st.dictionaries(KEYS, ODD, max_size=3), st.sampled_from(["", "lamp", "cord", "eased", "left plate"]), st.booleans()
+)
+@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_whatever_is_tried_is_answered_or_told(
+    pages: Bench, values: dict[str, Any], chosen: str, nearest: bool
+) -> None:
+    for page, sent in (("top", {"chosen": chosen, "nearest": nearest, "remedies": True}), ("base", {})):
+        answer = pages.post(f"/api/jobs/1/{page}/try", json={"revision": 1, "values": values, **sent})
+        assert answer.status_code in (200, 404, 422), answer.text
+        assert answer.status_code == 200 or answer.json()["error"]

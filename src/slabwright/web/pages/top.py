@@ -16,6 +16,7 @@ from slabwright.web.desk import Desk, DeskOf
 from slabwright.web.figures import figures, problems
 from slabwright.web.models import ERRORS, Figure, JobId, JobView, Model
 from slabwright.web.page import Page, Standing
+from slabwright.web.pages import top_remedies as top_remedies  # registers what the tool can mend
 from slabwright.web.pages.top_fields import (
     FEATURE_KINDS,
     Asked,
