@@ -21,6 +21,7 @@ from slabwright.sheets.top_words import FACE_WORDS, Side, mark, size_of, tape
 from slabwright.sheets.words import Words
 from slabwright.top import clearance_rules as rule
 from slabwright.top.clearances import kept_shape
+from slabwright.top.feature_shapes import Edges
 from slabwright.top.layout_results import Clearance
 from slabwright.top.results import TopPlan
 
@@ -66,6 +67,7 @@ def plan_picture(
     paper = _Paper(letter, -1.0 if face.turned else 1.0, (x0, y0, x1, y1))
     words = context.words
     parts = [f'<path class="wood" d="{_data(paper, top.outline)}"/>']
+    parts += _worked(paper, face, top, chosen)
     parts += _kept(paper, context, side)
     middle = paper.place(0.0, 0.0)[1]
     parts.append(f'<path class="centre" d="M{x0 - letter:.1f} {middle:.1f}H{x1 + letter:.1f}"/>')
@@ -130,6 +132,20 @@ def _text(
     turn = f' transform="rotate(-90 {x:.1f} {y:.1f})"' if on_end else ""
     named = f' class="{kind}"' if kind else ""
     return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}"{named}{turn}>{escape(said)}</text>'
+
+
+def _worked(paper: _Paper, face: FaceDrawing, top: TopPlan, chosen: str) -> list[str]:
+    """Edges of this face that are chamfered or rounded, as a second line."""
+    lines = Edges(top.outline).lines()
+    parts = []
+    for edge in face.edges:
+        for name in edge.edges:
+            runs = [part.coords for part in getattr(lines[name], "geoms", [lines[name]])]
+            data = "".join(
+                "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in (paper.place(x, y) for x, y, *_ in run)) for run in runs
+            )
+            parts.append(f'<path class="worked{" chosen" if edge.name == chosen else ""}" d="{data}"/>')
+    return parts
 
 
 def _kept(paper: _Paper, context: Context, side: Side) -> list[str]:
@@ -311,8 +327,6 @@ def _clash(paper: _Paper, top: TopPlan, clash: Clearance, words: Words) -> str:
 
 def crossing_edges(outline: Polygon, along: float) -> tuple[float, float]:
     """Where the near and the far edge are at a place along the top [mm]."""
-    from slabwright.top.feature_shapes import Edges
-
     return Edges(outline).across(along)
 
 
