@@ -125,7 +125,7 @@ def test_an_empty_file_gets_its_first_table() -> None:
         {"slab.end_trim": {1: 2}},
         {"not a key": 1},
         {"": 1},
-        {"job.title": object()},
+        {"job.title": object},
     ],
     ids=str,
 )
