@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from slabwright.web.page import Page
-from slabwright.web.pages import base, brief, client, history, jobs, readings, sheets, slab, top
+from slabwright.web.pages import base, brief, client, delivery, finish, history, jobs, readings, sheets, slab, top
 
 PAGES: tuple[Page, ...] = (
     jobs.PAGE,
@@ -12,6 +12,8 @@ PAGES: tuple[Page, ...] = (
     readings.PAGE,
     top.PAGE,
     base.PAGE,
+    finish.PAGE,
+    delivery.PAGE,
     client.PAGE,
     sheets.PAGE,
     history.PAGE,
