@@ -1,0 +1,97 @@
+// Today: taps that log, with a way to take the last one back; pictures first where one is wanted.
+
+import { Refused, ask, say } from "./bench.js";
+import { here, post, refresh } from "./days_live.js";
+
+const taken = document.getElementById("taken");
+const SAID = { started: "started", stopped: "time logged", done: "done", delayed: "delayed", failed: "went wrong, to be done again", approved: "signed" };
+
+function told(words, line) {
+  taken.querySelector("[data-words]").textContent = words;
+  const button = taken.querySelector("[data-take-back]");
+  button.hidden = !line;
+  button.dataset.line = line ? JSON.stringify(line) : "";
+  taken.hidden = false;
+}
+
+async function log({ job, ...work }) {
+  work.at = here();
+  const answer = await post(`/api/jobs/${job}/log`, work);
+  if (answer === null) return refresh(true);
+  const words = `${work.operation}: ${SAID[work.event] || work.event}${work.minutes && work.event === "stopped" ? ` (${work.minutes} min)` : ""}`;
+  if (answer) told(`${words}.`, { job, operation: work.operation, event: work.event, at: work.at });
+  else told(`${words}: kept here until the link is back.`, null);
+  await refresh(true);
+}
+
+function open(button) {
+  const wanted = document.getElementById(button.getAttribute("aria-controls"));
+  for (const other of document.querySelectorAll("[data-open]")) {
+    const panel = document.getElementById(other.getAttribute("aria-controls"));
+    const shown = panel === wanted && panel.hidden;
+    panel.hidden = !shown;
+    other.setAttribute("aria-expanded", String(shown));
+  }
+  if (!wanted.hidden) {
+    wanted.querySelector("button").focus();
+    wanted.scrollIntoView({ block: "nearest" });
+  }
+}
+
+document.addEventListener("click", async (event) => {
+  const button = event.target.closest("button");
+  if (!button) return;
+  const data = button.dataset;
+  if (data.open) return open(button);
+  if (data.takeBack !== undefined) {
+    const { job, ...line } = JSON.parse(data.line);
+    taken.hidden = true;
+    await post(`/api/jobs/${job}/log/take-back`, line);
+    return refresh(true);
+  }
+  const kind = ["log", "came", "allCame", "note", "anew"].find((name) => data[name] !== undefined);
+  if (!kind) return;
+  button.disabled = true;
+  try {
+    if (kind === "log") await log(JSON.parse(data.log));
+    if (kind === "came") {
+      const { job, things } = JSON.parse(data.came);
+      await post(`/api/jobs/${job}/received`, { things, came: true });
+      await refresh(true);
+    }
+    if (kind === "allCame") {
+      const { job, operation, things } = JSON.parse(data.allCame);
+      if (things.length) await post(`/api/jobs/${job}/received`, { things, came: true });
+      await log({ job, operation, event: "done" });
+    }
+    if (kind === "note") {
+      const { job, ...note } = JSON.parse(data.note);
+      await post(`/api/jobs/${job}/log/note`, note);
+      await refresh(true);
+    }
+    if (kind === "anew") {
+      await ask("/api/today/anew", { method: "POST" });
+      await refresh(true);
+    }
+  } catch (error) {
+    say(error instanceof Refused ? error.message : "The link is down; nothing was changed.", 10);
+  } finally {
+    button.disabled = false;
+  }
+});
+
+document.addEventListener("change", async (event) => {
+  const field = event.target.closest("[data-photo]");
+  if (!field || !field.files.length) return;
+  const { job, note } = JSON.parse(field.dataset.photo);
+  const form = new FormData();
+  form.append("photo", field.files[0]);
+  form.append("note", note);
+  try {
+    await ask(`/api/jobs/${job}/photos`, { method: "POST", form });
+    told(`Picture kept: ${note}.`, null);
+  } catch (error) {
+    say(error instanceof Refused ? error.message : "The link is down; take the picture again when it is back.", 10);
+  }
+  field.value = "";
+});
