@@ -3,9 +3,25 @@
 from __future__ import annotations
 
 from slabwright.web.page import Page
-from slabwright.web.pages import base, brief, client, delivery, finish, history, jobs, readings, sheets, slab, top
+from slabwright.web.pages import (
+    base,
+    brief,
+    client,
+    days,
+    delivery,
+    finish,
+    history,
+    jobs,
+    price,
+    readings,
+    sheets,
+    slab,
+    today,
+    top,
+)
 
 PAGES: tuple[Page, ...] = (
+    today.PAGE,
     jobs.PAGE,
     brief.PAGE,
     slab.PAGE,
@@ -14,6 +30,8 @@ PAGES: tuple[Page, ...] = (
     base.PAGE,
     finish.PAGE,
     delivery.PAGE,
+    days.PAGE,
+    price.PAGE,
     client.PAGE,
     sheets.PAGE,
     history.PAGE,
