@@ -33,7 +33,7 @@ def contents(folder: Path) -> dict[str, bytes]:
 def test_a_job_through_the_book(kind: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     book = ("--book", new_place(kind, tmp_path))
     out = run(capsys, "book", "import", TABLE, "--who", "Ada", "--why", "first take", *book)
-    assert (out.status, out.out, out.err) == (0, "job 1, revision 1: 5 files\n", "")
+    assert (out.status, out.out, out.err) == (0, "job 1, revision 1: 6 files\n", "")
     listed = run(capsys, "book", "list", *book).out.splitlines()
     assert listed[0].split() == ["job", "title", "for", "revision", "saved", "by", "state"]
     assert listed[1].startswith("1    Reading table  Village library, Oberlauf  1 ") and listed[1].endswith("Ada  new")
@@ -44,7 +44,7 @@ def test_a_job_through_the_book(kind: str, tmp_path: Path, capsys: pytest.Captur
     (work / "job.toml").write_text(changed)
     run(capsys, "plan", work / "job.toml", "--out", work / "plan")
     out = run(capsys, "book", "import", work, "--job", 1, "--based-on", 1, "--who", "Ben", *book)
-    assert out.out == "job 1, revision 2: 5 files\nleft out plan/\n"
+    assert out.out == "job 1, revision 2: 6 files\nleft out plan/\n"
     second = run(capsys, "book", "import", TABLE, "--job", 1, "--based-on", 1, "--who", "Ada", *book).refused()
     assert "revision 2 is there by now; it is kept as draft 1" in second
     out = run(capsys, "book", "compare", 1, 1, 2, *book)

@@ -107,6 +107,8 @@ def client_pdf(job: Job, title: str, reference: str, blocks: Sequence[Block]) ->
     head, money = job.stated.job, job.shop.money
     width, height = paper_of(job)
     town = job.stated.brief.town if job.stated.brief is not None else ""
+    if town in [part.strip() for part in head.client.split(",")]:
+        town = ""  # the client's own line has it
     data = {
         "paper": {"width": width, "height": height},
         "family": FAMILY,

@@ -10,6 +10,7 @@ from slabwright.plan import Plan
 from slabwright.sheets.bed_layout import as_dxf, as_svg, bed_drawing
 from slabwright.sheets.context import Context
 from slabwright.sheets.document import bench_pdf
+from slabwright.sheets.shop_files import is_shop_file, shop_files
 from slabwright.sheets.top_drawing_file import every_name, top_files
 
 BENCH_SHEETS = "bench-sheets.pdf"
@@ -43,11 +44,12 @@ def replace_files(out: Path, contents: Mapping[str, bytes]) -> list[Path]:
 
 
 def write_sheets(plan: Plan, out: Path, progress: Callable[[str], None] = _quiet) -> list[Path]:
-    """Write the bench sheets (PDF), the bed layout and the drawings of the top's faces (DXF, SVG) of a plan.
+    """Write the bench sheets (PDF), the bed layout and the drawings of the top's faces (DXF, SVG) of a plan, and its papers.
 
-    All are made before the first is written, so that a fault leaves what an earlier run wrote; then each replaces its
-    forerunner. A plan without a slab has one sheet that says what is missing and no bed layout: one of an earlier run is
-    removed, and so is a drawing of a face that has no features any more.
+    Papers are the quote, an invoice for each payment and the days as an iCalendar file. All are made before the first is
+    written, so that a fault leaves what an earlier run wrote; then each replaces its forerunner. A plan without a slab has no
+    bed layout: one of an earlier run is removed, and so is a drawing of a face that has no features any more, and a quote,
+    an invoice or a calendar that there is none of any more.
 
     Args:
         plan: with a slab, or with what it waits for
@@ -70,8 +72,11 @@ def write_sheets(plan: Plan, out: Path, progress: Callable[[str], None] = _quiet
     if plan.top is not None:
         progress("Drawing the top")
         contents |= top_files(context)
+    progress("Writing quote, invoices and calendar")
+    contents |= shop_files(context)
     progress("Writing")
     written = replace_files(out, contents)
-    for stale in ({BENCH_SHEETS, BED_DXF, BED_SVG} | every_name()) - contents.keys():
+    papers = {path.name for path in out.iterdir() if is_shop_file(path.name)}
+    for stale in ({BENCH_SHEETS, BED_DXF, BED_SVG} | every_name() | papers) - contents.keys():
         (out / stale).unlink(missing_ok=True)
     return written
