@@ -1,0 +1,101 @@
+"""Today, the days and the price in a real browser: two taps log an hour, links that drop, pins, promises, papers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from playwright.sync_api import expect
+from tests.end_to_end.web_browser import EXAMPLES, chromium, device, needs_chromium, served
+
+from slabwright.book import open_book
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+pytestmark = needs_chromium
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("book")
+
+
+@pytest.fixture(scope="module")
+def address(book: Path) -> Iterator[str]:
+    files = {path.name: path.read_bytes() for path in (EXAMPLES / "hall-desk").iterdir() if path.is_file()}
+    with open_book(book / "book.sqlite") as opened:
+        opened.add(files, "test", "begun")
+    with served(book) as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as opened:
+        yield opened
+
+
+def at(page: Page, where: str) -> None:
+    page.set_default_timeout(60_000)
+    page.goto(where)
+    page.wait_for_selector("[data-known=yes]", state="attached")
+
+
+def small(page: Page) -> list[str]:
+    """What is pressed and lower than 44 pixels."""
+    found: list[str] = page.evaluate(
+        "[...document.querySelectorAll('main button, main .button, main summary, main select, main input:not([type=file])')]"
+        ".filter(e => e.offsetParent && e.getBoundingClientRect().height < 44).map(e => e.outerHTML.slice(0, 80))"
+    )
+    return found
+
+
+def test_two_taps_log_an_hour_and_a_dropped_link_loses_nothing(browser: Browser, address: str, book: Path) -> None:
+    with device(browser, address, 390) as page:
+        at(page, "/today")
+        operation = page.locator(".what strong").inner_text()
+        assert page.evaluate("document.documentElement.scrollWidth") == 390 and small(page) == []
+        page.get_by_role("button", name="Log time").click()
+        page.get_by_role("button", name="1 hour", exact=True).click()
+        expect(page.locator("#taken")).to_contain_text(f"{operation}: time logged (60 min)")
+        with open_book(book / "book.sqlite") as opened:
+            assert [(entry.operation, entry.minutes) for entry in opened.entries(1)] == [(operation, 60.0)]
+        page.get_by_role("button", name="Take it back").click()
+        expect(page.locator("#taken")).to_be_hidden()
+        page.context.set_offline(True)
+        page.get_by_role("button", name="Start", exact=True).click()
+        expect(page.locator("#taken")).to_contain_text("kept here until the link is back")
+        page.context.set_offline(False)
+        expect(page.get_by_role("button", name="Stop for now")).to_be_visible(timeout=30_000)
+        with open_book(book / "book.sqlite") as opened:
+            assert [entry.event for entry in opened.entries(1)][-1] == "started"
+
+
+def test_the_days_by_keyboard(browser: Browser, address: str) -> None:
+    with device(browser, address, 1280, "dark") as page:
+        at(page, "/jobs/1/days")
+        assert page.locator(".strip").count() >= 3 and small(page) == []
+        page.locator(".option:not(.chosen) button[data-promise]").last.focus()
+        page.keyboard.press("Enter")
+        expect(page.locator(".option.chosen .voice.go")).to_have_text("Promised")
+        page.wait_for_selector("[data-known=yes]", state="attached")
+        with page.expect_download() as download:
+            page.get_by_role("link", name="Calendar file").click()
+        assert download.value.suggested_filename == "job-1-days.ics"
+
+
+def test_the_price_takes_a_margin_and_hands_out_the_quote(browser: Browser, address: str) -> None:
+    with device(browser, address, 390, "dark") as page:
+        page.goto("/jobs/1/price")
+        assert page.evaluate("document.documentElement.scrollWidth") == 390 and small(page) == []
+        page.get_by_label("State").select_option("mark_up")
+        page.get_by_label("Percent").fill("100")
+        page.get_by_role("button", name="Take it").click()
+        expect(page.locator(".option.chosen")).to_contain_text("mark-up 100", timeout=30_000)
+        expect(page.locator("[data-change-place]")).to_contain_text("more to pay")
+        with page.expect_download() as download:
+            page.get_by_role("link", name="Quote for the client").click()
+        assert Path(download.value.path()).read_bytes().startswith(b"%PDF")
