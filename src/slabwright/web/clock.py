@@ -3,8 +3,25 @@
 from __future__ import annotations
 
 import datetime
+from typing import Annotated
+
+from pydantic import NaiveDatetime, WithJsonSchema
 
 _MINUTE, _HOUR, _DAY = 1, 60, 24 * 60
+
+
+Moment = Annotated[
+    NaiveDatetime,
+    WithJsonSchema(
+        {
+            "type": "string",
+            "pattern": r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2})?$",
+            "description": "on the shop's own clock, without a zone",
+            "examples": ["2026-12-01T08:30:00"],
+        }
+    ),
+]
+"""A moment in what is sent: RFC 3339's own format wants a zone, which the shop's clock does not have."""
 
 
 def now() -> datetime.datetime:

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, Response
-from pydantic import Field, NaiveDatetime
+from pydantic import Field
 
 from slabwright.findings import SlabwrightError
 from slabwright.web import bench_log, clock
@@ -34,8 +34,8 @@ class Doing(Model):
     lane: str = Field(description="bench, drying or away")
     when: str = Field(description="from and to, in words")
     minutes: str = Field(description="by hand, in words; nothing where it waits by itself")
-    start: datetime.datetime
-    pinned: datetime.datetime | None
+    start: clock.Moment
+    pinned: clock.Moment | None
     can_pin: bool = Field(description="whether it can be pinned: it is by hand, and not done")
     state: str = Field(description="planned, started or done")
 
@@ -78,9 +78,9 @@ class DaysView(JobView):
     known: bool = Field(description="whether the days are of the newest revisions; if not, they are being worked out")
     wrong: str = Field(description="why there are no days, or nothing")
     others: list[str] = Field(description="the other jobs that the days share the shop with")
-    finish: datetime.datetime | None = Field(description="when it is finished if every time is kept")
-    even: datetime.datetime | None = Field(description="ready by then with even chance")
-    sure: datetime.datetime | None = Field(description="ready by then 4 times in 5")
+    finish: clock.Moment | None = Field(description="when it is finished if every time is kept")
+    even: clock.Moment | None = Field(description="ready by then with even chance")
+    sure: clock.Moment | None = Field(description="ready by then 4 times in 5")
     promised: datetime.date | None
     kept: str = Field(description="how often the promise is kept, in words")
     late: str = Field(description="by how much the promise is missed if every time is kept, or nothing")
@@ -97,7 +97,7 @@ class Pin(Model):
     """When an operation is wanted to start."""
 
     operation: Annotated[str, Field(min_length=1, max_length=100)]
-    at: NaiveDatetime | None = Field(description="on the shop's own clock; nothing (null) frees it")
+    at: clock.Moment | None = Field(description="on the shop's own clock; nothing (null) frees it")
 
 
 class Promised(Model):
@@ -199,8 +199,8 @@ def _kept_words(kept: float | None) -> str:
 
 def _promises(
     promised: datetime.date | None,
-    even: datetime.datetime,
-    sure: datetime.datetime,
+    even: clock.Moment,
+    sure: clock.Moment,
     kept: float | None,
     today: datetime.date,
 ) -> list[Promise]:

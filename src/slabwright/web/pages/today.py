@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
-from pydantic import Field, NaiveDatetime
+from pydantic import Field
 
 from slabwright.findings import SlabwrightError
 from slabwright.web import bench_log, clock
@@ -26,7 +26,6 @@ _EVENING = 15
 _LONGEST = 60 * 24 * 31
 _FAR = 366 * 5
 
-Moment = Annotated[NaiveDatetime, Field(description="on the shop's own clock, without a zone")]
 Operation = Annotated[str, Field(min_length=1, max_length=100, description="as the plan calls it")]
 
 
@@ -36,7 +35,7 @@ class Longer(Model):
     job: int
     title: str
     operation: str
-    at: datetime.datetime = Field(description="when it was done")
+    at: clock.Moment = Field(description="when it was done")
     words: str = Field(description="how much longer")
     note: str = Field(description="why, once that is told")
 
@@ -73,9 +72,9 @@ class Work(Model):
 
     operation: Operation
     event: Literal["started", "stopped", "done", "delayed", "failed", "approved"]
-    at: Moment | None = Field(None, description="when, on the shop's own clock; left out: now")
+    at: clock.Moment | None = Field(None, description="when, on the shop's own clock; left out: now")
     minutes: float | None = Field(None, gt=0, le=_LONGEST, description="hands on it")
-    until: Moment | None = Field(None, description="of a delay")
+    until: clock.Moment | None = Field(None, description="of a delay")
     note: str = Field("", max_length=500)
 
 
@@ -84,14 +83,14 @@ class Line(Model):
 
     operation: Operation
     event: Literal["started", "stopped", "done", "delayed", "failed", "approved"]
-    at: Moment
+    at: clock.Moment
 
 
 class Note(Model):
     """Why something took as long as it did."""
 
     operation: Operation
-    at: Moment
+    at: clock.Moment
     note: str = Field(min_length=1, max_length=500)
 
 
@@ -109,7 +108,7 @@ class Logged(Model):
     revision: int = Field(description="the newest now")
     operation: str
     event: str
-    at: datetime.datetime | None
+    at: clock.Moment | None
 
 
 def _longer(board: ShopBoard, now: datetime.datetime) -> list[Longer]:

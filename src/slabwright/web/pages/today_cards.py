@@ -74,7 +74,7 @@ class Card(Model):
     minutes: float = Field(description="that it is likely to take, even chance")
     minutes_words: str
     range_words: str = Field(description="in which it stays 4 times in 5")
-    start: datetime.datetime = Field(description="when the days have it, on the shop's own clock")
+    start: clock.Moment = Field(description="when the days have it, on the shop's own clock")
     when: str = Field(description="the same in words")
     sheet: str = Field(description="that lies on the bench for it; nothing where there is none")
     started: bool
@@ -90,9 +90,9 @@ class Dries(Model):
     job: int
     title: str
     words: str
-    until: datetime.datetime
-    opens: datetime.datetime = Field(description="when what comes next can begin")
-    closes: datetime.datetime | None = Field(description="when it must have begun; nothing: whenever")
+    until: clock.Moment
+    opens: clock.Moment = Field(description="when what comes next can begin")
+    closes: clock.Moment | None = Field(description="when it must have begun; nothing: whenever")
     follows: str = Field(description="what comes next")
     opens_words: str
     closes_words: str

@@ -14,7 +14,7 @@ share?.addEventListener("submit", async (event) => {
   const what = share.elements.what.value;
   const other = what === "margin" ? "mark_up" : "margin";
   try {
-    await edit({ [`quote.${other}`]: null, [`quote.${what}`]: percent }, { why: `${what === "margin" ? "margin" : "mark-up"} ${percent} %` });
+    await edit({ [`quote.${what}`]: percent, [`quote.${other}`]: null }, { why: `${what === "margin" ? "margin" : "mark-up"} ${percent} %` });
   } catch (error) {
     wrong(share, error instanceof Refused ? error.message : down);
   }
