@@ -86,9 +86,10 @@ def spread(found: FirstPrice) -> float:
 
 def test_price_and_date_narrow_as_facts_arrive() -> None:
     done = worked_out().job
-    job = dataclasses.replace(done, shop=done.shop.model_copy(update={"money": Money.model_validate({"margin": 20})}))
+    stated = done.stated.model_copy(update={"quote": None})  # no slab has been found yet
+    shop = done.shop.model_copy(update={"money": Money.model_validate({"margin": 20})})
+    job = dataclasses.replace(done, stated=stated, shop=shop)
     blind = first(dataclasses.replace(job, readings=None))
-    assert job.stated.quote is None or job.stated.quote.slab_price is None
     known = parts()
     read = first(job, OrderParts(slab=known.slab))
     based = first(job, OrderParts(slab=known.slab, top=known.top, base=known.base))

@@ -164,14 +164,18 @@ def test_a_slab_is_ordered_until_it_is_read() -> None:
 
 
 def test_the_slab_in_the_shop_is_charged() -> None:
-    made, _ = orders(job(), parts(), None)
-    lines = orders_costs(job(), made, parts())
+    one = job()
+    by_volume = dataclasses.replace(one, stated=one.stated.model_copy(update={"quote": None}))
+    made, _ = orders(by_volume, parts(), None)
+    lines = orders_costs(by_volume, made, parts())
     slab = lines[0]
     read = worked_out().slab
     assert read is not None
     size = read.survey.length * read.survey.width * read.survey.thickness_most / 1e9
     assert slab.name == "slab, ash, white" and slab.cost == pytest.approx(2400.0 * size)
     assert "cable" in " ".join(line.name for line in lines if line.cost is None)
+    assert (stated := one.stated.quote) is not None and stated.slab_price is not None
+    assert orders_costs(one, made, parts())[0].cost == stated.slab_price
 
 
 @pytest.mark.parametrize(
