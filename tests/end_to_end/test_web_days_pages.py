@@ -99,3 +99,17 @@ def test_the_price_takes_a_margin_and_hands_out_the_quote(browser: Browser, addr
         with page.expect_download() as download:
             page.get_by_role("link", name="Quote for the client").click()
         assert Path(download.value.path()).read_bytes().startswith(b"%PDF")
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(390, "light"), (1280, "dark")])
+def test_today_and_the_days_have_no_barrier_once_filled(
+    browser: Browser, address: str, width: int, scheme: str
+) -> None:
+    pytest.importorskip("axe_playwright_python", reason="axe-playwright-python is not installed")
+    from tests.end_to_end.test_web_accessible import barriers
+
+    with device(browser, address, width, scheme) as page:
+        for where in ("/today", "/jobs/1/days"):
+            at(page, where)
+            page.evaluate("document.querySelectorAll('main details').forEach(one => { one.open = true; })")
+            assert barriers(page) == []
