@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
-from slabwright.carry.route_pieces import Apart, Pieces
-from slabwright.carry.route_results import Passage, WayIn
+from slabwright.carry.route_pieces import Apart, Pieces, Solid
+from slabwright.carry.route_results import Passage, Way, WayIn
 from slabwright.carry.route_steps import ways_through
 from slabwright.carry.route_ways import less
 from slabwright.findings import Finding
@@ -26,7 +27,9 @@ _WHERE = {
 }  # fmt: skip
 
 
-def way_in(delivery: Delivery, pieces: Pieces, units: Units) -> tuple[WayIn, tuple[Finding, ...]]:
+def way_in(
+    delivery: Delivery, pieces: Pieces, units: Units, *, helped: bool = True
+) -> tuple[WayIn, tuple[Finding, ...]]:
     """The delivery route: each passage with the way through it, or what must come off.
 
     Between passages it may be set down, turned end for end and laid over: there must be room for that, which is not computed.
@@ -35,6 +38,7 @@ def way_in(delivery: Delivery, pieces: Pieces, units: Units) -> tuple[WayIn, tup
         delivery: the passages in their order, hand room and padding
         pieces: the piece, and how it may come apart
         units: of messages
+        helped: whether what would help at a tight passage is worked out too, which takes longer
 
     Returns:
         The way in, its least margin over the passages, and what there is to say.
@@ -58,10 +62,17 @@ def way_in(delivery: Delivery, pieces: Pieces, units: Units) -> tuple[WayIn, tup
     chosen = max(worked, key=lambda one: min(min(p.margin for p in one[1]), 0.0))
     stops = tuple(p.name for p in worked[0][1] if p.margin < 0.0) if worked[0][0] is whole else ()
     option, passages = chosen
-    passages = tuple(_helped(passage, worked, delivery, at, units) for at, passage in enumerate(passages))
+    if helped:
+        passages = tuple(_helped(passage, worked, delivery, at, units) for at, passage in enumerate(passages))
     tightest = min(passages, key=lambda passage: passage.margin)
     found = WayIn(tightest.margin, option.how, tightest.name, stops, passages)
     return found, tuple(_findings(found, delivery, units))
+
+
+@lru_cache(maxsize=512)
+def _through(step: Step, part: Solid, asked: float) -> tuple[Way, ...]:
+    """How one part goes through one passage, kept: where one passage is tried otherwise, the others are as they were."""
+    return ways_through(step, part, asked)
 
 
 def _names(steps: list[Step]) -> list[str]:
@@ -84,7 +95,7 @@ def _passage(step: Step, name: str, option: Apart, asked: float) -> Passage:
         if key in done:
             continue
         done[key] = 1
-        ways += [less(found, asked) for found in ways_through(step, part, asked)]
+        ways += [less(found, asked) for found in _through(step, part, asked)]
     return Passage(name, step.kind, min(each.margin for each in ways), tuple(ways), ())
 
 
@@ -113,7 +124,7 @@ def _helped(
         step, asked = delivery.steps[at], delivery.hand_room + delivery.padding
         for factor in _FACTORS:
             more = math.ceil(-2.0 * factor * passage.margin)
-            if all(found.margin >= asked for found in ways_through(_wider(step, more), part, asked)):
+            if all(found.margin >= asked for found in _through(_wider(step, more), part, asked)):
                 helps.append(f"every clear size of it {_told(more, units)} more")
                 break
     return replace(passage, helps=tuple(helps))

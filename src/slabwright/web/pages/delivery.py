@@ -32,20 +32,20 @@ from slabwright.web.pages.delivery_way import (
     PassageForm,
     WayView,
     answered,
+    general_of,
     kind_forms,
     margin_words,
     passage_forms,
     way_view,
 )
 from slabwright.web.store import Now
-from slabwright.web.typed import plan_of, typed
+from slabwright.web.typed import plan_of
 
 router = APIRouter()
 
 _FIGURES = {
     "carry.mass.value": "Weight of the whole piece",
     "carry.mass.high": "Weight at most, 19 times in 20",
-    "carry.way_in.margin": "Left on each side at the tightest passage",
     "carry.assembly.stands.height": "Height of the stands for assembly",
     "carry.assembly.turning[0].room": "Floor to turn it over on",
 }
@@ -91,11 +91,7 @@ def _view(desk: Desk, now: Now) -> DeliveryView:
     view |= {
         "passages": passage_forms(now.revision.files, units),
         "kinds": kind_forms(units),
-        "general": {
-            "hand_room": str(typed(delivery.hand_room, units)),
-            "padding": str(typed(delivery.padding, units)),
-            "apart": delivery.apart,
-        },
+        "general": general_of(now.revision.files, delivery, words),
         "lifts": lift_views(plan, words),
         "hands": hands_view(plan),
         "ways": assembly_ways(plan, words),

@@ -115,6 +115,7 @@ class DeliveryTry(Model):
         description="as an edit takes them; keys of delivery",
         examples=[{"delivery.steps": [{"kind": "door", "width": 830, "height": 2000}]}],
     )
+    remedies: bool = Field(False, description="work out what would help at each tight passage too, which takes longer")
 
 
 class DeliveryTried(Model):
@@ -223,6 +224,18 @@ def passage_forms(files: Mapping[str, bytes], units: Units) -> list[PassageForm]
     ]
 
 
+def general_of(files: Mapping[str, bytes], delivery: Delivery, words: Words) -> dict[str, str]:
+    """Hand room, padding and apart as they are typed in the job file, and what holds where nothing is."""
+    stated: Any = tomllib.loads(files[JOB_FILE].decode("utf-8-sig").replace("\r\n", "\n")).get("delivery", {})
+    return {
+        "hand_room": str(stated.get("hand_room", "")),
+        "hand_room_usual": words.place(Delivery().hand_room),
+        "padding": str(stated.get("padding", "")),
+        "padding_usual": words.place(Delivery().padding),
+        "apart": delivery.apart,
+    }
+
+
 def answered(plan: Plan, files: Mapping[str, bytes], asked: DeliveryTry, words: Words) -> DeliveryTried:
     """What comes of a way in that is tried.
 
@@ -233,9 +246,10 @@ def answered(plan: Plan, files: Mapping[str, bytes], asked: DeliveryTry, words: 
         raise SlabwrightError("the way in waits for top and base: see those pages first")
     job = retold(plan.job, files, asked.values, ("delivery",))
     delivery = job.stated.delivery or Delivery()
-    way, found = way_in(delivery, table_pieces(plan.base), words.units)
+    way, found = way_in(delivery, table_pieces(plan.base), words.units, helped=asked.remedies)
     return DeliveryTried(
-        way=way_view(plan.base, delivery, way, words), problems=[problem_of(one) for one in _sorted(found)]
+        way=way_view(plan.base, delivery, way, words),
+        problems=[problem_of(one) for one in _sorted(found)] if asked.remedies else [],
     )
 
 
@@ -315,13 +329,17 @@ def _options(pieces: Pieces, delivery: Delivery, way: WayIn, words: Words) -> li
     """Whole, and with each thing that may come off, side by side."""
     units = words.units
     worked: list[tuple[str, WayIn, tuple[Solid, ...]]] = [
-        ("whole", way_in(delivery.model_copy(update={"apart": "never"}), pieces, units)[0], (pieces.whole,))
+        (
+            "whole",
+            way_in(delivery.model_copy(update={"apart": "never"}), pieces, units, helped=False)[0],
+            (pieces.whole,),
+        )
     ]
     for apart in pieces.apart:
         alone = replace(pieces, apart=(apart,))
-        found, _ = way_in(delivery.model_copy(update={"apart": "always"}), alone, units)
+        found, _ = way_in(delivery.model_copy(update={"apart": "always"}), alone, units, helped=False)
         worked.append((apart.how, found, apart.parts))
-    always, _ = way_in(delivery.model_copy(update={"apart": "always"}), pieces, units)
+    always, _ = way_in(delivery.model_copy(update={"apart": "always"}), pieces, units, helped=False)
     found_options = []
     for how, found, parts in worked:
         taken = how == way.carried

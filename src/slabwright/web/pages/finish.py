@@ -11,6 +11,7 @@ from pydantic import Field
 
 from slabwright.job.finish_models import Finish
 from slabwright.sheets.context import Context
+from slabwright.sheets.finish_drawing import degrees_text
 from slabwright.web.desk import Desk, DeskOf
 from slabwright.web.figures import figures, problems
 from slabwright.web.models import ERRORS, Figure, JobId, JobView, Model, Number, Problem
@@ -166,6 +167,10 @@ def _view(desk: Desk, now: Now, at: datetime.datetime) -> FinishView:
             "temperature": "" if finish.temperature is None else f"{finish.temperature:g}",
             "humidity": "" if finish.humidity is None else f"{finish.humidity:g}",
             "steel_temperature": "" if finish.steel_temperature is None else f"{finish.steel_temperature:g}",
+            # The file has it in degrees Celsius; a shop in inches reads the other scale.
+            "warmth": ""
+            if finish.temperature is None or words.metric
+            else f": {finish.temperature:g} °C is {degrees_text(finish.temperature, words)}",
             "opens": _hour(opens),
             "closes": _hour(closes),
         },

@@ -1,15 +1,17 @@
 // The delivery: passages typed, added, moved and removed, each try answered at once; alone or not; ticks of the assembly.
 
 import { Refused, ask, body, edit, job, later, revision, say, show, stated, wrong } from "./bench.js";
-import { ticks } from "./ticks.js";
+import { takenInSight, ticks } from "./ticks.js";
 
 const form = document.querySelector("[data-passages]");
 const list = form?.querySelector(".passages");
 const way = document.querySelector("[data-way]");
 const KEPT = `slabwright-typed:${job}:passages`;
 const VOICES = { go: "Go", care: "Care", stop: "Stop", caution: "Care", note: "Note" };
-let asking = 0;
+let busy = false;
+let again = false;
 let timer = 0;
+let helping = 0;
 
 function voice(kind, word = VOICES[kind]) {
   const mark = document.createElement("span");
@@ -40,8 +42,12 @@ const before = list?.innerHTML;
 function values() {
   const { steps, general } = typed();
   const found = {};
-  if (JSON.stringify(steps) !== JSON.stringify(first.steps)) found["delivery.steps"] = steps.length ? steps : null;
   for (const [name, value] of Object.entries(general)) if (value !== first.general[name]) found[`delivery.${name}`] = value;
+  if (JSON.stringify(steps) === JSON.stringify(first.steps)) return found;
+  if (steps.length) found["delivery.steps"] = steps;
+  // A way without passages and without anything else leaves no table behind.
+  else if (general.hand_room === null && general.padding === null && general.apart === "if needed") return { delivery: null };
+  else found["delivery.steps"] = null;
   return found;
 }
 
@@ -74,27 +80,33 @@ function restore() {
 
 // What comes of it
 
-async function attempt() {
-  const number = ++asking;
+/** One try at a time: what is typed meanwhile is tried next. What would help is asked once nothing more is typed. */
+async function attempt(remedies = false) {
+  if (busy) { again = true; return; }
+  busy = true;
+  again = false;
+  clearTimeout(helping);
   const box = form.querySelector("[data-answer]");
   box.setAttribute("aria-busy", "true");
   try {
-    const came = await ask(`/api/jobs/${job}/delivery/try`, { method: "POST", json: { revision: revision(), values: values() } });
-    if (number !== asking) return;
+    const sent = values();
+    const came = await ask(`/api/jobs/${job}/delivery/try`, { method: "POST", json: { revision: revision(), values: sent, remedies } });
     wrong(form, "");
-    tell(came.way);
-    box.replaceChildren(...(Object.keys(values()).length ? came.problems.map((one) => {
+    if (!again) tell(came.way);
+    box.replaceChildren(...(Object.keys(sent).length ? came.problems.map((one) => {
       const line = document.createElement("p");
       line.append(voice(one.severity), ` ${one.message} ${one.remedy}`);
       return line;
     }) : []));
+    if (!remedies && !again && came.way.passages.some((one) => one.voice !== "go")) helping = setTimeout(() => attempt(true), 700);
   } catch (error) {
-    if (number !== asking) return;
     box.replaceChildren();
     if (error instanceof Refused) wrong(form, error.message);
     else say("The link is down: the way cannot be tried. What you type is kept.");
   } finally {
-    if (number === asking) box.removeAttribute("aria-busy");
+    busy = false;
+    box.removeAttribute("aria-busy");
+    if (again) attempt();
   }
 }
 
@@ -177,10 +189,10 @@ function options(found) {
   }));
 }
 
-function changed(wait = 150) {
+function changed(wait = 300) {
   keep();
   clearTimeout(timer);
-  timer = setTimeout(attempt, wait);
+  timer = setTimeout(() => attempt(), wait);
 }
 
 if (form) {
@@ -258,3 +270,4 @@ if (alone) {
 }
 
 ticks(document.querySelectorAll("[data-tick]"), "put together");
+takenInSight();

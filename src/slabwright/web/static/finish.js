@@ -1,7 +1,7 @@
 // The finish: the next coat as the clock goes, coats that are logged, systems typed line by line and tried, ticks of mixing cards.
 
 import { Refused, ask, changes, edit, job, later, revision, say, show, stated, wrong } from "./bench.js";
-import { ticks } from "./ticks.js";
+import { takenInSight, ticks } from "./ticks.js";
 
 // The next coat, as the clock stands
 
@@ -188,3 +188,4 @@ for (const form of document.querySelectorAll("form[data-system]")) {
 }
 
 ticks(document.querySelectorAll("[data-tick]"), "mixed");
+takenInSight();

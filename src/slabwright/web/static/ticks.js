@@ -1,4 +1,4 @@
-// Ticks that are kept on this device: each by its own words, so that it goes when what it stands for changes.
+// Small things that finish and delivery share. Ticks that are kept on this device: each by its own words, so that it goes when what it stands for changes.
 
 import { job, say } from "./bench.js";
 
@@ -27,4 +27,12 @@ export function ticks(cards, kind) {
     });
   }
   try { localStorage.setItem(key, JSON.stringify(known)); } catch { /* then nothing is kept */ }
+}
+
+/** Options that stand in a row on a phone: the one that is taken is in sight. */
+export function takenInSight() {
+  for (const row of document.querySelectorAll(".options")) {
+    const taken = row.querySelector(".taken");
+    if (taken && row.scrollWidth > row.clientWidth) row.scrollLeft = taken.offsetLeft - (row.clientWidth - taken.offsetWidth) / 2;
+  }
 }
