@@ -22,7 +22,7 @@ demo: $(READY)  ## Plan the example jobs and write their sheets to demo-out/
 	$(BIN)/python examples/demo.py --out $(OUT)
 
 test: $(READY) lint  ## Lint, types, and every test that this machine can run
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n auto --dist loadfile
 
 lint: $(READY)  ## ruff and strict mypy
 	$(BIN)/ruff check .
