@@ -7,6 +7,7 @@ import re
 import shutil
 from dataclasses import replace
 from functools import cache
+from math import ceil
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -23,9 +24,11 @@ from slabwright.sheets.blocks import Sheet
 from slabwright.sheets.colours import PAPER, WOOD
 from slabwright.sheets.context import Context
 from slabwright.sheets.document import bench_pdf, bench_sheets
+from slabwright.sheets.fill_sheets import patch_sheet
 from slabwright.sheets.machine_drawings import draw_heights, spread
 from slabwright.sheets.machine_sheets import machine_sheets
 from slabwright.sheets.machine_words import level_of, minutes
+from slabwright.sheets.mending_sheet import mending_sheets
 from slabwright.sheets.picture import Picture
 from slabwright.sheets.words import Words
 
@@ -158,14 +161,44 @@ def test_the_second_face_is_turned_over_and_told_to_the_hands() -> None:
     assert "56.6 mm at five places" in said[3].replace("\n", " ")
 
 
-def test_after_a_pour_the_last_depth_of_the_shown_face_is_run_again() -> None:
+def words_of(sheet: Sheet) -> str:
+    """All words of a sheet and its drawings, one after another."""
+    return " ".join(re.sub(r"<[^>]+>|\\\\n", " ", str(sheet)).split())
+
+
+def test_one_time_of_the_pour_on_every_sheet_of_a_slab_that_rests() -> None:
     plan_, machine = worked_out("gantry"), machine_of("gantry")
-    assert plan_.slab is not None and plan_.slab.patches
-    last = [p for p in machine.programs if p.face == plan_.slab.show_face][-1]
-    text = " ".join(list(pages("gantry").values())[1 + last.clamping].split())
-    assert f"After the pour: file {last.name[:2]} once more" in text
-    dry = replace(plan_, slab=replace(plan_.slab, patches=()))
-    assert "After the pour" not in str(machine_sheets(Context(dry))[1 + last.clamping])
+    assert plan_.slab is not None and plan_.slab.patches and plan_.finish is not None
+    context, resin = Context(plan_), plan_.finish.resin
+    said = [words_of(sheet) for sheet in machine_sheets(context)]
+    hours = f"{ceil(resin.wait)} hours"
+    rested = [text for text in said if "Fill and mend by the mixing cards" in text]
+    assert len(rested) == 1 and "Rest 10 days" in rested[0] and hours in rested[0]
+    assert not any("once more, z zeroed" in text for text in said)
+    skims = [p.name[:2] for p in machine.programs if p.stage == "skim" and p.face == plan_.slab.show_face]
+    filled, mended, cards = (
+        str(patch_sheet(context)),
+        *map(str, mending_sheets(context, plan_.finish.mending, resin)[::2]),
+    )
+    for text in (filled, mended):
+        assert f"Then skim face A: files {', '.join(skims)}." in text
+        assert hours in text
+    assert "before the skim" in filled and "before the skim" in mended and "before the skim" in cards
+
+
+def test_in_one_go_the_last_file_is_run_again_when_the_epoxy_is_hard() -> None:
+    job = load_job(EXAMPLES / "reading-table" / "job.toml")
+    assert job.stated.slab is not None
+    slab = job.stated.slab.model_copy(update={"procedure": "one go"})
+    plan_ = plan(replace(job, stated=job.stated.model_copy(update={"slab": slab})), scheduled=False)
+    assert plan_.slab is not None and plan_.machine is not None and plan_.finish is not None
+    last = [p for p in plan_.machine.programs if p.face == plan_.slab.show_face][-1]
+    context = Context(plan_)
+    assert f"then {last.name[:2]} once more" in words_of(machine_sheets(context)[1 + last.clamping])
+    assert f"Then face A once more in the same set-up, z zeroed at the same place: file {last.name[:2]}." in str(
+        patch_sheet(context)
+    )
+    assert plan_.finish.mending.when == "after the last pass of the show face, which is then cut once more"
 
 
 def test_clamps_stand_in_the_clampings_of_their_face_and_the_block_is_told() -> None:

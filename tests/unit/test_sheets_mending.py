@@ -88,7 +88,7 @@ def test_the_steps_follow_the_work() -> None:
     order = ["Metal out of D5", "Dig out D3, D5", "Tape underneath D1, D2, D4", "Dam at the edge of D2", "Pour D1"]
     places = [said.index(each) for each in order]
     assert places == sorted(places)
-    assert steps[-1].startswith("Then cut face")
+    assert steps[-1].startswith("Then skim face")
     assert "keys of D2" in said
 
 

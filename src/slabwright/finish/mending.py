@@ -79,7 +79,7 @@ def _when(slab: SlabPlan) -> str:
     chosen = next((procedure.kind for procedure in slab.procedures if procedure.chosen), "one go")
     if chosen == "rough, rest, skim":
         return "after roughing and the rest, before the skim"
-    return "before the last pass of the show face"
+    return "after the last pass of the show face, which is then cut once more"
 
 
 def _mended(job: Job, ground: Ground, left: Left, asked: Mend, cut: Cut | None) -> Mended:

@@ -240,7 +240,7 @@ class Gone:
 
 @dataclass(frozen=True)
 class Mending:
-    """What is mended before the last skim."""
+    """What is mended while the faces are cut."""
 
     mends: tuple[Mended, ...] = figure("", "defects that stay in the top")
     gone: tuple[Gone, ...] = figure("", "defects that go with what is cut off")

@@ -269,12 +269,11 @@ def _poured(
 
 
 def _rerun(slab: SlabPlan, places: Sequence[ResinPlace]) -> tuple[Rerun, ...]:
-    """The passes of each filled face that come after mending: its skim where there is one, else its last pass."""
+    """What of each filled face is cut when the epoxy is hard: its skim where there is one, else its last depth once more."""
     under: FaceName = "B" if slab.show_face == "A" else "A"
-    found = []
-    for face, up in ((slab.show_face, "show"), (under, "underside")):
-        own = [each for each in slab.passes if each.face == face]
-        if own and any(place.up == up for place in places):
-            cut = [each for each in own if each.stage == "skim"] or own[-1:]
-            found.append(Rerun(face, tuple(each.number for each in cut), cut[-1].level))
-    return tuple(found)
+    rests = any(each.chosen and each.kind == "rough, rest, skim" for each in slab.procedures)
+    return tuple(
+        Rerun(face, "skim", None) if rests else Rerun(face, "only", 1)
+        for face, up in ((slab.show_face, "show"), (under, "underside"))
+        if any(place.up == up for place in places)
+    )

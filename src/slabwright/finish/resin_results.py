@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from slabwright.accounts import figure
 from slabwright.findings import COMMON_PRACTICE
+from slabwright.geometry.faces import FaceName
+from slabwright.slab.passes import Pass
 
 _SHEET = "the epoxy's data sheet"
 _AMOUNT = ("slab.patches", "finish.mending.mends", "shop:epoxy.overfill", "shop:epoxy.leak_loss", "shop:epoxy.waste")
@@ -20,6 +23,7 @@ _TIMES = (
 )
 
 Sort = Literal["casting", "thin"]
+Stage = Literal["rough", "skim", "only"]
 Up = Literal["show", "underside"]
 
 
@@ -184,16 +188,26 @@ class Pour:
 
 @dataclass(frozen=True)
 class Rerun:
-    """A pass that is cut again once the epoxy is hard."""
+    """What is cut once the epoxy is hard; the sheets name its files, as the machine numbers them."""
 
-    face: Literal["A", "B"] = figure("", "the face that is cut", rests_on=("slab.show_face",))
-    passes: tuple[int, ...] = figure(
-        "1",
-        "numbers of the passes",
-        how="the skim passes of the face, which are still to come; in one go its last pass",
-        rests_on=("slab.passes",),
+    face: FaceName = figure("", "the face that is cut", rests_on=("slab.show_face",))
+    stage: Stage = figure(
+        "",
+        "the skim, which is still to come; in one go the face's only stage, whose last depth is cut once more",
+        rests_on=("slab.procedures",),
     )
-    level: float = figure("mm", "of the cutter above the finished plane in the last of them", rests_on=("slab.passes",))
+    depths: int | None = figure(
+        "1", "how many of the stage's last depths; empty: all of them", rests_on=("slab.procedures",)
+    )
+
+    def passes(self, done: Sequence[Pass]) -> tuple[Pass, ...]:
+        """Those of some passes that it means.
+
+        Args:
+            done: all of the slab's, in the order of the work
+        """
+        own = [each for each in done if each.face == self.face and each.stage == self.stage]
+        return tuple(own if self.depths is None else own[-self.depths :])
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import ceil
 
 import numpy as np
 from shapely import LineString, Polygon
@@ -16,10 +15,12 @@ from slabwright.sheets.colours import CHOSEN, STOP
 from slabwright.sheets.context import Context
 from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, Picture, path_of, text_width
 from slabwright.sheets.plan_view import View, draw_origin, draw_slab
+from slabwright.sheets.pour_words import cut_then, hardens, poured_of, when_poured
 from slabwright.sheets.words import Words
 from slabwright.slab.patch import Patch
 
 _MOST_ROWS = 11
+_NAMED = 6
 _DAM_BEYOND = 30.0
 """How far a dam reaches beyond the fill along the edge [mm]: common practice."""
 
@@ -105,14 +106,14 @@ def dam_lines(patch: Patch, outline: Polygon) -> list[LineString]:
     return [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, LineString) and part.length > 0]
 
 
-def _patch_row(patch: Patch, words: Words) -> list[str]:
+def _patch_row(patch: Patch, pours: int, words: Words) -> list[str]:
     return [
         patch.name,
         f"{words.place(patch.x)}, {words.place(patch.y)}",
         words.area(patch.area),
         words.fine(patch.depth),
         words.fill(patch.volume),
-        str(patch.pours),
+        str(pours),
         "below" if patch.hole else "at the edge" if patch.meets_edge else "",
     ]
 
@@ -183,12 +184,14 @@ def patch_sheet(context: Context) -> Sheet | None:
     if any(patch.meets_edge for patch in slab.patches):
         drawing.line(wide - 40.0, 81.0, wide - 28.0, 81.0, stroke=STOP, weight=4 * THICK)
         drawing.text(wide - 26.0, 81.0 + 0.35 * TEXT, "dam here")
-    rows = [_patch_row(patch, words) for patch in slab.patches[:_MOST_ROWS]]
+    resin = poured_of(context)
+    pours = {place.name.removeprefix("patch "): place.pours for place in resin.places} if resin is not None else {}
+    most = max(pours.get(patch.name, patch.pours) for patch in slab.patches)
+    apart = f"{resin.between:g}" if resin is not None else f"{epoxy.hours_between_pours:g}"
+    rows = [_patch_row(patch, pours.get(patch.name, patch.pours), words) for patch in slab.patches[:_MOST_ROWS]]
     if more := slab.patches[_MOST_ROWS:]:
         volume = sum(patch.volume for patch in more)
         rows.append(["", f"and {len(more)} smaller", "", "", words.fill(volume), "", ""])
-    most = max(patch.pours for patch in slab.patches)
-    waiting = (most - 1) * epoxy.hours_between_pours + epoxy.hours_before_machining
     todo = [
         "Clean the dip to sound wood; undercut thin edges to the least depth, "
         f"{words.fine(context.plan.job.stated.fill.least_depth)}.",
@@ -199,16 +202,20 @@ def patch_sheet(context: Context) -> Sheet | None:
     if any(patch.hole for patch in slab.patches):
         todo.insert(1, "Close the holes from below, and seal the board that closes them.")
     if most > 1:
+        todo.append(f"Pour no deeper than {words.fine(epoxy.greatest_pour)}. Wait {apart} hours between pours.")
+    if resin is not None:
+        mended = [place.name for place in resin.places if not place.name.startswith("patch ")]
+        if mended:
+            todo.append(f"Defects are poured in the same go, from the same cups: {', '.join(mended[:_NAMED])}.")
         todo.append(
-            f"Pour no deeper than {words.fine(epoxy.greatest_pour)}. Wait {epoxy.hours_between_pours:g} hours between pours."
+            f"Wait {resin.before_machining:g} hours after the last pour: {hardens(resin)} from the first batch of all."
         )
-    todo.append(
-        f"Wait {epoxy.hours_before_machining:g} hours after the last pour, then cut the face again in the same set-up."
-    )
+        todo += [cut_then(context, again) for again in resin.rerun]
     total = sum(patch.volume for patch in slab.patches)
+    waiting = [] if resin is None else [blocks.figures([(hardens(resin), "from the first batch to the cut", False)])]
     return Sheet(
         "Filled places",
-        f"Face {face}. {epoxy.name[:1].upper()}{epoxy.name[1:]}, {words.fill(total)} to fill in all.",
+        f"Face {face}, poured {when_poured(context)}. {epoxy.name[:1].upper()}{epoxy.name[1:]}, {words.fill(total)} to fill.",
         [
             blocks.picture(drawing),
             blocks.table(
@@ -221,7 +228,7 @@ def patch_sheet(context: Context) -> Sheet | None:
         ],
         [
             [
-                blocks.figures([(f"{ceil(waiting):d} hours", "of waiting, first pour to machining", False)]),
+                *waiting,
                 blocks.steps(todo),
                 blocks.checks(
                     [

@@ -6,6 +6,7 @@ from slabwright.machine.results import MachinePlan, Program
 from slabwright.machine.setting import Clamping, Stage
 from slabwright.quantities import INCH
 from slabwright.sheets.context import Context
+from slabwright.sheets.pour_words import files_of, hardens, poured_of
 from slabwright.sheets.words import NO_BREAK, Words
 
 _DOING: dict[Stage, str] = {"rough": "roughing", "skim": "skimming", "only": "cutting"}
@@ -87,7 +88,7 @@ def look_at(context: Context, clamping: Clamping, level: float) -> list[str]:
         said = ["Clamps and wedges tight", "Edges sharp, no tear-out"]
     if not last:
         return said
-    low = bool(slab.patches) and clamping.face == slab.show_face
+    low = bool(slab.patches) and clamping.face == slab.show_face and clamping.stage != "skim"
     if clamping.overlap is not None:
         said = [f"Steps left at the far end: clamping {clamping.number + 1} cuts them off"]
     elif clamping.stage == "rough":
@@ -104,16 +105,20 @@ def after_it(context: Context, machine: MachinePlan, clamping: Clamping) -> list
     """What comes after a clamping, in short lines."""
     following = _neighbour(clamping, machine, 1)
     said: list[str] = []
-    refilled = bool(context.slab.patches) and clamping.face == context.slab.show_face and clamping.stage != "rough"
-    names = [program.name for program in machine.programs if program.clamping == clamping.number]
-    if refilled and clamping.overlap is None:
-        again = f"file {names[-1][:2]}" if names else "the last depth"
-        said.append(f"After the pour: {again} once more, z zeroed at the same place.")
+    resin = poured_of(context)
+    for again in resin.rerun if resin is not None else ():
+        if again.stage == "only" == clamping.stage and again.face == clamping.face and clamping.overlap is None:
+            files = ", ".join(files_of(context, again)) or "the last depth"
+            said.append(
+                f"Fill and mend by the mixing cards, {hardens(resin)}; then {files} once more, z zeroed as before."
+            )
     if following is None:
         return [*said, "Last clamping: on to filling, sanding, checks."]
     rest = context.plan.job.shop.allowance.rest_days
     if following.stage == "skim" and clamping.stage == "rough":
         said.append(f"Rest {context.words.days(rest)}, read again.")
+        if resin is not None:
+            said.append(f"Fill and mend by the mixing cards: {hardens(resin)} until it is hard. Then:")
     if following.face != clamping.face:
         said.append(f"Turn over, face {following.face} up: clamping {following.number}.")
     else:

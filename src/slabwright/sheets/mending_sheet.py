@@ -17,6 +17,7 @@ from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, STOP
 from slabwright.sheets.context import Context
 from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, THIN, Picture, path_of, text_width
 from slabwright.sheets.plan_view import View, draw_origin, draw_slab, origin_places
+from slabwright.sheets.pour_words import cut_then, hardens, when_poured
 from slabwright.sheets.words import NO_BREAK, Words, plain
 
 Box = tuple[float, float, float, float]
@@ -31,6 +32,7 @@ _NAME = 1.4 * TEXT
 _LITTLE = 1
 """Below so many grams a place takes a brushful."""
 _PLACES_ON_CARD = 4
+_DIPS_NAMED = 4
 
 
 def mending_sheets(context: Context, mending: Mending | None, resin: Resin | None) -> list[Sheet]:
@@ -82,12 +84,13 @@ def _schedule(
         left.append(blocks.text("* Recommended; state [[mends]] choose in the job file to settle it."))
     right: list[Block] = []
     if number == 1:
-        waits = max(mending.days, resin.wait / 24.0 if resin is not None else 0.0)
+        epoxy = resin is not None and resin.wait / 24.0 >= mending.days
+        waits = hardens(resin) if resin is not None and epoxy else words.days(round(mending.days, 1))
         right.append(
             blocks.figures(
                 [
                     (f"{mending.hours:.1f} h", "of work in all", False),
-                    (words.days(round(waits, 1)), "of waiting", False),
+                    (waits, "from the first batch to the cut" if epoxy else "of waiting", False),
                 ]
             )
         )
@@ -157,18 +160,16 @@ def steps_of(context: Context, mending: Mending, resin: Resin | None) -> list[st
     if thin:
         found.append(f"Thin epoxy on {_names(thin)} until the wood takes no more.")
     if filled:
-        found.append(f"Pour {_names(filled)} by the mixing cards.")
+        dips = [f"patch {patch.name}" for patch in context.slab.patches[:_DIPS_NAMED]]
+        dips += ["the smaller dips"] if len(context.slab.patches) > _DIPS_NAMED else []
+        found.append(f"Pour {', '.join([_names(filled), *dips])} by the mixing cards.")
     if turned := [mend for mend in poured if mend.side == "underside"]:
         found.append(f"{_names(turned)} on the underside: once the show face is hard enough to turn the slab over.")
     if resin is not None and resin.batches:
-        found.append(f"Leave it until {ceil(resin.wait):d} hours after the first batch.")
+        found.append(f"Leave it until {hardens(resin)} after the first batch.")
     if keyed:
         found.append(f"Let in the keys of {_names(keyed)}: grain across the check, glued, proud of the face.")
-    for again in resin.rerun if resin is not None else ():
-        numbers = ", ".join(str(number) for number in again.passes)
-        found.append(
-            f"Then cut face {again.face}: pass{'' if len(again.passes) == 1 else 'es'} {numbers}, in the same set-up."
-        )
+    found += [cut_then(context, again) for again in (resin.rerun if resin is not None else ())]
     return found or ["Nothing is mended: see the options."]
 
 
@@ -383,7 +384,10 @@ def _mixing(context: Context, resin: Resin) -> list[Sheet]:
             for batch in part
         ]
         grams = words.grams(resin.mass)
-        lead = f"{grams} of mix in all: {words.grams(resin.resin)} of resin, {words.grams(resin.hardener)} of hardener."
+        lead = (
+            f"Poured {when_poured(context)}. {grams} of mix in all: {words.grams(resin.resin)} of resin, "
+            f"{words.grams(resin.hardener)} of hardener."
+        )
         lost = f"{words.fill(resin.lost)} of it is reckoned to run off. " if resin.lost > 0.0 else ""
         found.append(
             Sheet(
@@ -394,7 +398,7 @@ def _mixing(context: Context, resin: Resin) -> list[Sheet]:
                     [
                         blocks.text(
                             f"{lost}Wait {resin.between:g} hours between pours, {resin.before_machining:g} hours before the "
-                            f"face is cut: {ceil(resin.wait):d} hours from the first batch."
+                            f"face is cut: {hardens(resin)} from the first batch."
                         )
                     ],
                     [

@@ -193,7 +193,7 @@ def _cut_again(
     reruns = parts.finish.resin.rerun if parts.finish is not None and parts.finish.resin.pours else ()
     machine = job.shop.machine
     for rerun in reruns:
-        area = sum(each.area for each in slab.passes if each.face == rerun.face and each.number in rerun.passes)
+        area = sum(each.area for each in rerun.passes(slab.passes))
         sled = machine.kind == "sled"
         amount = area / _M2 if sled else area * d.table.air / (machine.stepover * machine.feed)
         if cuts and amount > 0.0:
