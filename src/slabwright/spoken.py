@@ -34,7 +34,7 @@ def spoken(result: Plan) -> str:
                 f"  Cuts are planned for {format_length(seat.target, units, 1)}, face {result.slab.show_face} shown."
             )
     if result.board is not None and result.board.thickness > 0.0:
-        lines.append(f"  Board ({result.board.basis}): {format_least(result.board.thickness, units)}.")
+        lines.append(f"  Board ({result.board.rests_on}): {format_least(result.board.thickness, units)}.")
     lines += [f"  Not worked out: {waiting.stage}; waits for {waiting.waits_for}." for waiting in result.waiting]
     for severity in _ORDER:
         lines += [finding_line(finding) for finding in result.findings if finding.severity == severity]

@@ -153,8 +153,8 @@ def test_messages_are_sentences_in_the_units_of_the_job(units: Units) -> None:
 def test_flats_are_called_in_the_units_of_the_job() -> None:
     base = stated(tube="HSS 2x2x1/4", corners="butted", plate={"width": 203.2, "thickness": 9.525})
     for units, plate, cap in (
-        ("inch", 'flat 8"x3/8"', 'flat 2"x1/4"'),
-        ("metric", "flat 203.2x9.525", "flat 50.8x6.35"),
+        ("inch", 'flat 8"x3/8"', 'flat 1 7/16"x1/4"'),
+        ("metric", "flat 203.2x9.525", "flat 37x6.35"),
     ):
         found = base_structure(base, "closed loops", 740.0, TOP, units=units)  # type: ignore[arg-type]
         parts = {part.name: part for part in parts_to_cut(found.drawn, found.stack)}

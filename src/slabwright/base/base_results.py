@@ -52,7 +52,11 @@ class Shares:
         "1", "share of the bolts and the wood round them", how="work that they take up over all the work of the push"
     )
     slab: float = figure("1", "share of the top", how="work that it takes up over all the work of the push")
-    feet: float = figure("1", "share of the levellers", how="work that they take up over all the work of the push")
+    feet: float = figure(
+        "1",
+        "share of the levellers' studs; glides do not bend",
+        how="work that they take up over all the work of the push",
+    )
 
 
 @dataclass(frozen=True)
@@ -126,7 +130,8 @@ class BoltPull:
     allowed: float = figure(
         "N",
         "that it may be pulled with",
-        how="counted as a lag screw of the hole's diameter over the thread engagement, a sixth of what draws it out",
+        how="counted as a lag screw of the hole's diameter over the thread engagement, a sixth of what draws it out; it presumes"
+        " an insert: where the top states none, one for M8 in a hole of 13 mm with 20 mm of thread is taken",
         rests_on=("job:slab.species", "job:top.features"),
         source="Wood Handbook, chapter 8; common practice for inserts",
     )

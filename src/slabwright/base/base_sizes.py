@@ -41,6 +41,10 @@ class Sizes:
     mitred: bool
     inset: float | None = None
 
+    def lean(self) -> float:
+        """Of a trestle's legs from upright [rad]."""
+        return math.atan2((self.across - self.top_across) / 2, self.leg - self.rail.depth / 2)
+
 
 def default_tube(units: Units) -> str:
     """The tube of a base that states none: common practice."""
@@ -181,7 +185,7 @@ def tubes_to_cut(kind: BaseKind, sizes: Sizes) -> list[Part]:
             Part("long rail", rail, sizes.spread - tube.width, count=2),
         ]
     else:
-        lean = math.atan2((sizes.across - sizes.top_across) / 2, sizes.leg - rail.depth / 2)
+        lean = sizes.lean()
         tall = sizes.leg - rail.depth
         degrees = abs(math.degrees(lean))
         share = (sizes.rail_height - sizes.foot) / (sizes.leg - rail.depth / 2)

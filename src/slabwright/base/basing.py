@@ -13,16 +13,19 @@ from slabwright.base.cut_list import cut_list
 from slabwright.base.cut_list_results import CutLength, CutList, CutPart, OffcutOnHand, Saw, Supply, Yard
 from slabwright.base.drill_plan import DrillPlan, drill_plan
 from slabwright.base.from_top import bolts_of, top_on, with_layout
+from slabwright.base.inserts_wanted import as_tables, unstated_finding, wanted_inserts, wanted_slots
+from slabwright.base.loads import loads_of
 from slabwright.base.parts import parts_to_cut
 from slabwright.base.square_checks import SquareChecks, square_checks
 from slabwright.base.squareness_room import allowed_off
 from slabwright.base.stability import base_structure
+from slabwright.base.top_clashes import top_clashes
 from slabwright.base.weld_loads import joint_loads
 from slabwright.base.weld_plan import WeldPlan, weld_plan
-from slabwright.findings import Finding
+from slabwright.findings import COMMON_PRACTICE, Finding
 from slabwright.job.base_models import Base
 from slabwright.job.loaded import Job
-from slabwright.job.top_models import Top
+from slabwright.job.top_models import Insert, Top
 from slabwright.reference.wood import species
 from slabwright.slab.board import Board
 from slabwright.top.results import TopPlan
@@ -45,6 +48,15 @@ class BasePlan(BaseStructure):
         "", "what proves it square, and how far it may be off; empty for a free frame", default=None
     )
     drill: DrillPlan | None = figure("", "holes, slots and openings in the steel", default=None)
+    inserts_to_paste: str = figure(
+        "",
+        "inserts for the base's bolts as tables of the job file; empty where the top states its own",
+        how="one straight above each bolt; the hole is as deep as the thread engagement and 5 mm",
+        rests_on=("job:base.plate", "job:top.features"),
+        source=COMMON_PRACTICE,
+        change="paste them into the job file; then they are drawn in the top",
+        default="",
+    )
 
 
 def base_plan(
@@ -91,9 +103,26 @@ def base_plan(
     square = None
     if frame.stack is not None:
         stated_top = job.stated.top or Top()
-        allowed = allowed_off(top, frame.stack, base, stated_top.clearances, stated_top.paint)
+        allowed = allowed_off(
+            top,
+            frame.stack,
+            base,
+            stated_top.clearances,
+            stated_top.paint,
+            loads_of(base.loads, carried.area).dropped.value,
+        )
         square = square_checks(frame.drawn, allowed, units, joined=welds.joined)
     slots = SlotPlan(top.fixed, True, top.slots, top.pockets, top.places)
+    told_first: list[Finding] = []
+    inserts: tuple[Insert, ...] = ()
+    if bolts_of(top.layout) is None and frame.drawn.plates:
+        stated_top = job.stated.top or Top()
+        inserts = wanted_inserts(frame.drawn, made.thickness, stated_top.clearances.insert)
+        moves = top.movement is not None
+        if top.movement is not None:
+            slots = wanted_slots(inserts, top.length, top.movement, stated_top.clearances, units, stated_top.paint)
+        told_first.append(unstated_finding(inserts, moves, units))
+    told_first += top_clashes(frame.drawn, top.layout, job.stated.cables, units)
     drill = drill_plan(frame.drawn, slots, units, openings_through(job.stated.cables))
     held = {field.name: getattr(frame, field.name) for field in dataclasses.fields(frame)}
     plan = BasePlan(
@@ -104,6 +133,7 @@ def base_plan(
         welds=welds,
         squareness=square,
         drill=drill,
+        inserts_to_paste=as_tables(inserts, units),
     )
     told = (part.findings for part in (frame, cuts, welds, square, drill) if part is not None)
-    return plan, tuple(finding for each in told for finding in each)
+    return plan, (*told_first, *(finding for each in told for finding in each))

@@ -12,6 +12,7 @@ from slabwright.base.cut_list_results import (
     CutLength,
     CutList,
     CutPart,
+    Cuts,
     KeptOffcut,
     LaidPiece,
     OffcutOnHand,
@@ -22,7 +23,17 @@ from slabwright.base.cut_list_results import (
     Supply,
     Yard,
 )
-from slabwright.base.cut_parts import check_part, leans, middle, passes, saw_findings, short_points, two_pass
+from slabwright.base.cut_parts import (
+    check_part,
+    cuts_of,
+    leans,
+    middle,
+    passes,
+    saw_findings,
+    short_points,
+    stop_length,
+    two_pass,
+)
 from slabwright.base.cutting_patterns import SLACK, End, Piece, at_stock_end, best_order, between, needed
 from slabwright.base.cutting_results import CuttingPlan, Stock
 from slabwright.base.cutting_stock import cutting_stock
@@ -108,6 +119,8 @@ def _cut_part(part: Part, saw: Saw) -> CutPart:
         short_points=short_points(part),
         rough=part.length + part.extra,
         mitres=part.mitres,
+        cuts=cuts_of(part),
+        stop=stop_length(part),
         over=part.over,
         mass=middle(part) / 1000.0 * part.section.mass_per_metre,
         passes=passes(part, saw),
@@ -296,13 +309,16 @@ def _cuts(length: CutLength) -> int:
 
 
 def _stops(parts: Sequence[Part]) -> tuple[SawStop, ...]:
-    groups: dict[tuple[str, float, tuple[float, float]], list[Part]] = {}
+    groups: dict[tuple[str, float, tuple[float, float], Cuts], list[Part]] = {}
     for part in parts:
         low, high = sorted(part.mitres)
-        groups.setdefault((part.section.name, round(part.length + part.extra, 3), (low, high)), []).append(part)
+        key = (part.section.name, round(stop_length(part), 3), (low, high), cuts_of(part))
+        groups.setdefault(key, []).append(part)
     return tuple(
-        SawStop(section, stop, mitres, sum(part.count for part in of_it), tuple(dict.fromkeys(p.name for p in of_it)))
-        for (section, stop, mitres), of_it in sorted(groups.items(), key=lambda item: (item[0][0], -item[0][1]))
+        SawStop(
+            section, stop, mitres, cuts, sum(part.count for part in of_it), tuple(dict.fromkeys(p.name for p in of_it))
+        )
+        for (section, stop, mitres, cuts), of_it in sorted(groups.items(), key=lambda item: (item[0][0], -item[0][1]))
     )
 
 

@@ -10,6 +10,8 @@ from slabwright.base.sections import Section
 from slabwright.findings import COMMON_PRACTICE, Finding
 
 Over = Literal["depth", "width"]
+Cuts = Literal["square", "one end", "opposed", "parallel"]
+"""How the two cuts of a part lie: opposed ones lean towards each other, as in a picture frame; parallel ones lean alike."""
 
 
 @dataclass(frozen=True)
@@ -117,6 +119,18 @@ class CutPart:
         "mm", "sawn length to the long points", how="finished length and what is left on for trimming", sure="exact"
     )
     mitres: tuple[float, float] = figure("deg", "of the cut at each end, from square", rests_on=("base.parts",))
+    cuts: Cuts = figure(
+        "",
+        "how its two cuts lie: parallel, every face as long as any other; opposed, one face long and one short",
+        rests_on=("base.parts",),
+        sure="exact",
+    )
+    stop: float = figure(
+        "mm",
+        "sawn length as the stop takes it: between parallel cuts along a face, else to the long points",
+        how="rough length; between parallel cuts less the section's side times the tangent of the mitre",
+        sure="exact",
+    )
     over: str = figure("", "side of the section that the mitres run across")
     mass: float = figure(
         "kg", "of one, as sawn", how="length on the middle line times the section's mass of a metre", source="section"
@@ -139,7 +153,8 @@ class LaidPiece:
     last_mitre: float = figure("deg", "of its cut at the other end")
     turned: bool = figure("", "whether it lies end for end")
     shares_cut: bool = figure(
-        "", "whether one cut ends the piece before it and begins this one; at a mitre, turn the steel over for that"
+        "",
+        "whether one cut ends the piece before it and begins this one; at opposed mitres the steel is turned over for that",
     )
 
 
@@ -166,8 +181,13 @@ class SawStop:
     """One setting of the saw's stop."""
 
     section: str = figure("", "which steel")
-    stop: float = figure("mm", "from the blade to the stop, measured to the long points", how="rough length")
+    stop: float = figure(
+        "mm",
+        "from the blade to the stop: between parallel cuts along a face, else to the long points",
+        how="base.parts, stop",
+    )
     mitres: tuple[float, float] = figure("deg", "of the two cuts, from square")
+    cuts: Cuts = figure("", "how the two cuts lie: square, one end, opposed or parallel", rests_on=("base.parts",))
     count: int = figure("1", "how many are cut at this setting", how="parts of this length and these mitres")
     parts: tuple[str, ...] = figure("", "which parts these are")
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 
-from slabwright.base.cut_list_results import Part, Saw, TwoPass
+from slabwright.base.cut_list_results import Cuts, Part, Saw, TwoPass
 from slabwright.base.cutting_patterns import SLACK
 from slabwright.findings import Finding, SlabwrightError
 from slabwright.quantities import Units, format_angle, format_length
 
+_ALIKE = 0.01
+"""Mitres that differ by less are equal [degrees]."""
 _OVERLAP = 10.0
 """By which two cuts from both edges run past each other, at most [mm]: common practice."""
 
@@ -33,6 +35,22 @@ def short_points(part: Part) -> float:
     """Finished length between the short points; of opposite long points the shorter face [mm]."""
     first, last = leans(part)
     return part.length - (2.0 * max(first, last) if part.opposite else 2.0 * (first + last))
+
+
+def cuts_of(part: Part) -> Cuts:
+    """How its two cuts lie: parallel ones lean alike, opposed ones towards each other."""
+    low, high = sorted(part.mitres)
+    if high == 0.0:
+        return "square"
+    if low == 0.0:
+        return "one end"
+    return "parallel" if part.opposite and high - low < _ALIKE else "opposed"
+
+
+def stop_length(part: Part) -> float:
+    """Sawn length as the saw's stop takes it [mm]: between parallel cuts every face is as long, and that is what lies there."""
+    whole = part.length + part.extra
+    return whole - 2.0 * max(leans(part)) if cuts_of(part) == "parallel" else whole
 
 
 def check_part(part: Part, units: Units) -> None:

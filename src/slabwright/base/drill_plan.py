@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from slabwright.accounts import figure, working
+from slabwright.base.foot_threads import FootThread, foot_threads
 from slabwright.base.kinds import Bolt, Drawn, Plate
 from slabwright.base.sections import Section
 from slabwright.base.weld_joints import at_nodes, hollow, meetings, piece_name, thickness_of
@@ -111,6 +112,7 @@ class DrillPlan:
     plates: tuple[PlateDrill, ...] = figure("", "the plates")
     openings: tuple[Opening, ...] = figure("", "cable openings in tubes")
     vents: tuple[Vent, ...] = figure("", "vents of tubes that are welded shut")
+    feet: tuple[FootThread, ...] = figure("", "threads that the levellers are screwed into", source=COMMON_PRACTICE)
     deburr: tuple[str, ...] = figure("", "edges to take off, one after another", source=COMMON_PRACTICE)
     findings: tuple[Finding, ...] = working(())
 
@@ -165,7 +167,14 @@ def drill_plan(drawn: Drawn, slots: SlotPlan | None, units: Units, cables: Seque
                     table.sources["opening"],
                 )
             )
-    return DrillPlan(plates, in_tubes, vents, tuple(_deburr(plates, in_tubes, vents, units)), tuple(found))
+    return DrillPlan(
+        plates,
+        in_tubes,
+        vents,
+        foot_threads(drawn),
+        tuple(_deburr(plates, in_tubes, vents, units)),
+        tuple(found),
+    )
 
 
 def _hole(plate: Plate, bolt: Bolt, slot: Slot | None, table: Welding) -> PlateHole:
@@ -187,6 +196,10 @@ def _hole(plate: Plate, bolt: Bolt, slot: Slot | None, table: Welding) -> PlateH
         if is_round
         else "centre punch and drill both ends, then file, saw or mill between them",
     )
+
+
+def _slotted(hole: PlateHole) -> bool:
+    return hole.length - hole.width >= _ROUND
 
 
 def _opening(cable: Cable, table: Welding) -> Opening:
@@ -321,7 +334,8 @@ def _deburr(
     for plate in plates:
         found.append(f"{plate.name}: all edges and corners, rounded {half}")
         found.append(
-            f"{plate.name}: {len(plate.holes)} holes, both faces, {half}; slots' sides filed smooth: the bolt slides there"
+            f"{plate.name}: {len(plate.holes)} holes, both faces, {half}"
+            + ("; slots' sides filed smooth: the bolt slides there" if any(_slotted(h) for h in plate.holes) else "")
         )
         found += [
             f"{plate.name}: opening {o.name}, both faces, rounded until a rag slides over it" for o in plate.openings

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from slabwright.base.kinds import Bolt
@@ -14,6 +15,8 @@ from slabwright.top.layout_results import Layout
 from slabwright.top.results import TopPlan
 
 _NEARLY = 1.0
+_OWN = re.compile(r"(left|right) plate, row \d+, bolt \d+$")
+"""How the base calls its own bolts."""
 
 
 def top_on(top: TopPlan, board: Board, density: float, modulus: float, gravity: float, known: bool = True) -> TopOn:
@@ -42,6 +45,7 @@ def top_on(top: TopPlan, board: Board, density: float, modulus: float, gravity: 
         gravity=gravity,
         outline=top.outline,
         known=known,
+        planned=board.basis != "as made",
     )
 
 
@@ -69,13 +73,16 @@ def plate_pockets(layout: Layout) -> Mapping[str, _Sunk]:
 def bolts_of(layout: Layout) -> tuple[Bolt, ...] | None:
     """Bolts that hold the top, from its inserts; None where the layout has none.
 
+    Inserts that go through the plate of a pocket; where no plate is let in, those that are called like the base's bolts.
+
     Args:
         layout: every feature of the top, placed
     """
     pockets = plate_pockets(layout)
     found = []
     for feature in layout.top.features:
-        if isinstance(feature, Insert) and feature.plate in pockets:
+        own = isinstance(feature, Insert) and feature.plate is None and bool(_OWN.match(feature.name))
+        if isinstance(feature, Insert) and (feature.plate in pockets or (own and not pockets)):
             placed = layout.named(feature.name)
             found.append(
                 Bolt(

@@ -9,6 +9,8 @@ from slabwright.accounts import figure
 from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
 from slabwright.quantities import Units, format_length
 
+_FAR_OFF = 20.0
+"""A leg that misses by more was measured from elsewhere, or cut for another table [mm]: common practice."""
 _BOARD = ("board.thickness_low", "board.thickness", "board.thickness_even")
 
 
@@ -22,7 +24,7 @@ class Height:
     even: float = figure(
         "mm",
         "with the top as it is planned",
-        how="foot + leg + plate + top - pocket",
+        how="foot + leg + plate + top - pocket; the top is as planned from readings until [as_made] states it",
         rests_on=("board.thickness", "base.stack"),
         sure="base.height.low, base.height.high",
         change="[piece] height, or the leg as made",
@@ -141,7 +143,9 @@ def height_stack(
     return stack, Height(*at)
 
 
-def height_findings(stack: HeightStack, height: Height, tolerance: float, made: bool, units: Units) -> list[Finding]:
+def height_findings(
+    stack: HeightStack, height: Height, tolerance: float, made: bool, units: Units, planned: bool = False
+) -> list[Finding]:
     """What the maker should know before the legs are cut, or after they were.
 
     Args:
@@ -150,6 +154,7 @@ def height_findings(stack: HeightStack, height: Height, tolerance: float, made: 
         tolerance: by which the height may be off [mm]
         made: whether the legs are cut and measured
         units: of the job
+        planned: whether the top's thickness is planned from readings, not measured on the board
     """
 
     def shown(mm: float) -> str:
@@ -162,11 +167,13 @@ def height_findings(stack: HeightStack, height: Height, tolerance: float, made: 
         return [
             Finding(
                 "base/height-off",
-                "caution",
+                "stop" if off > _FAR_OFF else "caution",
                 f"With the legs as made the table stands {shown(height.low)} to {shown(height.high)} high; "
                 f"{shown(stack.wanted)} is asked for, and the levellers take up {shown(stack.travel_down)} down and "
                 f"{shown(stack.travel_up)} up.",
-                f"Take levellers with {shown(off)} more travel, or shim or trim the legs.",
+                "Measure [base] leg_as_made again: from the foot's seat to the plate's underside, foot and plate not counted."
+                if off > _FAR_OFF
+                else f"Take levellers with {shown(off)} more travel, or shim or trim the legs.",
             )
         ]
     if stack.safe_to_cut == "no":
@@ -176,6 +183,18 @@ def height_findings(stack: HeightStack, height: Height, tolerance: float, made: 
                 "note",
                 "Do not cut the legs yet: the slab is not read, so nobody knows how thick the top comes out.",
                 "Read the slab first; the other steel can be cut.",
+            )
+        ]
+    if stack.safe_to_cut == "yes" and planned:
+        return [
+            Finding(
+                "base/legs-on-plan",
+                "note",
+                f"The legs rest on a top of {shown(stack.top)} that is planned from readings, not measured: it is sure 19 times"
+                " in 20, where the board is worked as planned.",
+                f"Skim the board first and state [as_made] thickness; or cut now: levellers take up"
+                f" {shown(stack.travel_up)} out, {shown(stack.travel_down)} in.",
+                COMMON_PRACTICE,
             )
         ]
     if stack.safe_to_cut == "cut long":

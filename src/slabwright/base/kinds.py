@@ -6,6 +6,7 @@ middle lines of their tubes. A rail's depth stands upright, an upright's lies ac
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -205,8 +206,10 @@ def _leg_frame(drawing: _Drawing, kind: BaseKind, end: str, x: float, bolts: Seq
     """Uprights, rails, plate and feet at one end."""
     sizes = drawing.sizes
     bottom, top = sizes.foot, sizes.foot + sizes.leg
-    out = sizes.across / 2 - sizes.tube.depth / 2
-    out_top = sizes.top_across / 2 - sizes.tube.depth / 2 if kind == "trestles" else out
+    # A leaning leg is cut level: its footprint is longer than the tube is deep.
+    half = sizes.tube.depth / 2 / math.cos(sizes.lean() if kind == "trestles" else 0.0)
+    out = sizes.across / 2 - half
+    out_top = sizes.top_across / 2 - half if kind == "trestles" else out
     sides = {"near": -1.0, "far": 1.0}
     railed_top = kind != "U legs"
     spine_height = top - sizes.rail.depth / 2 if railed_top else top + sizes.plate_thickness / 2
@@ -228,7 +231,7 @@ def _leg_frame(drawing: _Drawing, kind: BaseKind, end: str, x: float, bolts: Seq
     names = sorted(spine, key=lambda name: spine[name])
     for name in names:
         drawing.nodes[name] = (x, spine[name], spine_height)
-    reach = out_top + sizes.tube.depth / 2
+    reach = sizes.top_across / 2 if kind == "trestles" else out_top + sizes.tube.depth / 2
     for first, last in pairwise(names):
         railed = railed_top and max(abs(spine[first]), abs(spine[last])) <= reach + _SAME
         drawing.members.append(

@@ -10,10 +10,12 @@ from slabwright.base.cut_list_results import Part
 from slabwright.base.height_stack import HeightStack
 from slabwright.base.kinds import Drawn
 from slabwright.base.sections import Section, section
-from slabwright.base.weld_joints import meetings
+from slabwright.base.weld_joints import inside_of, meetings
 from slabwright.quantities import INCH, Units
 
 _LEGS = ("upright", "leg")
+_PLAY = 1.0
+"""By which a cap is smaller than the tube is inside, both ways [mm]: common practice."""
 
 
 def parts_to_cut(drawn: Drawn, stack: HeightStack | None) -> tuple[Part, ...]:
@@ -42,19 +44,27 @@ def flat(width: float, thickness: float, units: Units) -> Section:
 
 
 def _caps(drawn: Drawn) -> list[Part]:
-    """Flats that close open tube ends: as wide as the tube, as thick as its wall at least."""
-    many: Counter[tuple[float, float, float]] = Counter(
-        (
-            meeting.section.width,
-            meeting.section.wall or min(meeting.section.depth, meeting.section.width),
-            meeting.section.depth,
-        )
-        for meeting in meetings(drawn)
-        if meeting.kind == "cap"
-    )
+    """Flats that are set into open tube ends, flush: caps as thick as the wall at least, foot plates as their thread wants.
+
+    In a leg that leans the level plate is longer than the tube is deep inside.
+    """
+    many: Counter[tuple[str, float, float, float]] = Counter()
+    for meeting in meetings(drawn):
+        if meeting.kind == "cap":
+            depth, width = inside_of(meeting.section)
+            longer = 1.0 / math.sin(math.radians(meeting.angle))
+            across, along = _cap_side(width, drawn.units), _cap_side(depth * longer, drawn.units)
+            many[meeting.chord, meeting.thickness, across, along] += 1
     return [
-        Part("cap", flat(width, wall, drawn.units), depth, count=count) for (width, wall, depth), count in many.items()
+        Part(name, flat(width, thick, drawn.units), depth, count=count)
+        for (name, thick, width, depth), count in many.items()
     ]
+
+
+def _cap_side(inside: float, units: Units) -> float:
+    """Side of a cap that goes into a tube, down to whole millimetres or 1/16 in [mm]."""
+    step = 1.0 if units == "metric" else INCH / 16.0
+    return math.floor((inside - _PLAY) / step + 1e-9) * step
 
 
 def middle_length(part: Part) -> float:

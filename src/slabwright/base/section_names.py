@@ -123,7 +123,12 @@ def _shape(words: set[str], sizes: list[float]) -> tuple[SectionKind, float, flo
         if count != 2:
             raise NoSectionError("a flat has a width and a thickness, such as flat 60x6")
         return "flat", sizes[0], sizes[1], None
-    if words & _BAR or (words & (_ROUND | _SQUARE) and count == 1):
+    if words & (_ROUND | _SQUARE) and count == 1 and not words & _BAR:
+        shape = "round" if words & _ROUND else "square"
+        raise NoSectionError(
+            f"it states no wall: a solid {shape} bar, or a tube? Write {shape} bar {sizes[0]:g}, or {shape} tube {sizes[0]:g}x3"
+        )
+    if words & _BAR:
         return _bar(words, sizes)
     if words & _ROUND:
         if count != 2:

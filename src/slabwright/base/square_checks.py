@@ -115,7 +115,9 @@ def _frame(drawn: Drawn, end: str, plate_length: float, allowed: Allowed) -> lis
     """One leg frame, measured over its uprights' outer corners."""
     upright = next(m.section for m in drawn.members if m.name == f"{end} near upright")
     low, top = (drawn.nodes[f"{end} far upright, {where}"] for where in ("bottom", "top"))
-    below, above = 2.0 * low[1] + upright.depth, 2.0 * top[1] + upright.depth
+    # A leaning leg is cut level: its footprint is longer than the tube is deep.
+    footprint = upright.depth * math.hypot(1.0, (low[1] - top[1]) / (top[2] - low[2]))
+    below, above = 2.0 * low[1] + footprint, 2.0 * top[1] + footprint
     height = drawn.underside - drawn.plates[0].thickness - drawn.foot_length
     middle = (below + above) / 2.0
     lean = min(allowed.lean, allowed.room_across)

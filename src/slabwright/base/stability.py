@@ -24,6 +24,7 @@ from slabwright.base.kinds import Bolt, Drawn, draw, draw_free, plate_bolts
 from slabwright.base.loads import Stood, cases, loads_of, need_cases, settle, stand
 from slabwright.base.mends import Trial, mends, trials
 from slabwright.base.parts import paint_area
+from slabwright.base.stated_keys import stated_findings
 from slabwright.base.stiffness import Structure, TopOn, build, own_weight, weights
 from slabwright.base.sway import frequency, steel_mass, sway, tube_mass
 from slabwright.base.tipping import tipping_lines, tipping_push, tips
@@ -160,7 +161,8 @@ def _drawn(
     )
     sizes = sizes_of(base, top.length, top.width, height, stack.leg, units, kind)
     drawn = draw(kind, sizes, plate_bolts(base, sizes) if bolts is None else bolts, units)
-    return drawn, sizes, stack, stood, height_findings(stack, stood, tolerance, base.leg_as_made is not None, units)
+    told = height_findings(stack, stood, tolerance, base.leg_as_made is not None, units, top.planned)
+    return drawn, sizes, stack, stood, [*stated_findings(base, kind, sizes, units), *told]
 
 
 def _unstable(structure: Structure, error: UnstableFrameError) -> str:

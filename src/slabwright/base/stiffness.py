@@ -54,6 +54,7 @@ class TopOn:
         gravity: ovendry mass over volume at 12 %
         outline: in the top's frame, x from its left end, y from its centre line; None: a rectangle
         known: whether the slab was read or made
+        planned: whether its thickness is planned from readings, not measured on the board
     """
 
     length: float
@@ -65,6 +66,7 @@ class TopOn:
     gravity: float
     outline: Polygon | None = None
     known: bool = True
+    planned: bool = False
 
     @property
     def area(self) -> float:

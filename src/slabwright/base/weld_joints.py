@@ -11,11 +11,14 @@ import numpy as np
 
 from slabwright.base.kinds import Drawn, Member, Plate
 from slabwright.base.sections import Section
+from slabwright.reference.tapping import tapping
 
 JointKind = Literal[
     "mitre", "end on a side", "corner, butted", "end to end", "plate on an end", "plate on a rail", "cap"
 ]
 _SAME = 1.0
+_STANDS = 45.0
+"""A piece that leans by less than this from upright stands on its foot [degrees]."""
 _STRAIGHT = math.cos(math.radians(5.0))
 _RAILS_RUN_THROUGH = ("U legs", "closed loops", "inverted U", "trestles")
 
@@ -228,8 +231,24 @@ def _on_rail(drawn: Drawn, plate: Plate, rail: Member) -> Meeting:
     )
 
 
+def foot_plates(drawn: Drawn) -> dict[str, str]:
+    """The piece at whose open end a foot plate is set in, by its node."""
+    caps = _caps(drawn, list(_frame_meetings(drawn)))
+    return {meeting.node: meeting.branch for meeting in caps if meeting.chord == "foot plate"}
+
+
+def inside_of(steel: Section) -> tuple[float, float]:
+    """Clear depth and width inside a tube [mm]."""
+    return steel.depth - 2.0 * thickness_of(steel), steel.width - 2.0 * thickness_of(steel)
+
+
 def _caps(drawn: Drawn, met: Sequence[Meeting]) -> Iterator[Meeting]:
-    """Ends of tubes that nothing closes: where a piece runs through a butted corner, and at the floor."""
+    """Ends of tubes that nothing closes: where a piece runs through a butted corner, and at the floor.
+
+    Each is closed by a cap that is set in, flush with the end, so that it adds no length; under a leveller by a foot plate,
+    which is thick enough for its thread.
+    """
+    feet = {node for _, node, _ in drawn.feet} if drawn.stud is not None else set()
     pieces = at_nodes(drawn)
     plated = {meeting.node for meeting in _plate_meetings(drawn) if meeting.kind == "plate on an end"}
     closed = {(meeting.node, meeting.branch) for meeting in met}
@@ -242,24 +261,43 @@ def _caps(drawn: Drawn, met: Sequence[Meeting]) -> Iterator[Meeting]:
                 continue
             if node in plate_over and name.endswith("upright"):
                 continue
+            foot = node in feet and _leans(drawn, members[0]) < _STANDS
+            cap = "foot plate" if foot else "cap"
+            leans = _leans(drawn, members[0]) if foot else 0.0
             yield Meeting(
-                f"cap on {name}" + _which_end(name, node, drawn.kind),
+                f"{cap} in {name}" + ("" if foot else _which_end(drawn, name, node)),
                 "cap",
                 node,
                 name,
-                "cap",
+                cap,
                 steel,
                 None,
                 steel.depth,
                 steel.width,
                 steel.width,
-                90.0,
-                max(thickness_of(steel), 3.0),
+                90.0 - leans,
+                tapping().plate(drawn.stud or 0.0, drawn.units) if foot else max(thickness_of(steel), 3.0),
             )
 
 
-def _which_end(name: str, node: str, kind: str) -> str:
-    if kind == "free frame":
+def _leans(drawn: Drawn, member: Member) -> float:
+    """From upright [degrees]; a leg's end is cut level by as much."""
+    along = np.subtract(drawn.nodes[member.last], drawn.nodes[member.first])
+    return math.degrees(math.atan2(math.hypot(float(along[0]), float(along[1])), abs(float(along[2]))))
+
+
+def _which_end(drawn: Drawn, name: str, node: str) -> str:
+    """Which end of its piece a node is, so that no two ends are called alike."""
+    if drawn.kind == "free frame":
         return f" at {node}"
-    side = next((side for side in ("near", "far") if side in node.split() and side not in name.split()), "")
-    return f", {side} end" if side else ""
+    ends = [
+        drawn.nodes[end]
+        for member in drawn.members
+        if piece_name(drawn, member) == name
+        for end in (member.first, member.last)
+    ]
+    spans = [max(place[axis] for place in ends) - min(place[axis] for place in ends) for axis in range(3)]
+    axis = spans.index(max(spans))
+    middle = (max(place[axis] for place in ends) + min(place[axis] for place in ends)) / 2.0
+    words = (("left", "right"), ("near", "far"), ("lower", "upper"))[axis]
+    return f", {words[drawn.nodes[node][axis] > middle]} end"

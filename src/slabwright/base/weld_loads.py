@@ -11,7 +11,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from slabwright.base.frame import end_forces
+import numpy as np
+
+from slabwright.base.frame import end_forces, joint_forces
 from slabwright.base.loads import Stood
 from slabwright.base.stiffness import Structure, own_weight
 from slabwright.base.weld_joints import Meeting, meetings, piece_name
@@ -39,7 +41,8 @@ class JointLoad:
 def joint_loads(structure: Structure, standing: Sequence[Stood]) -> dict[str, JointLoad]:
     """The worst of all loads at each joint, by its name: at the end of the piece that ends there.
 
-    Plates on rails and caps are left out: the first bear through their whole length, the second bear nothing.
+    A plate on a rail bears what its bolts draw and push it with; caps and foot plates are left out: nothing draws at a cap, and a
+    foot plate is pressed on.
 
     Args:
         structure: the base with its top
@@ -50,7 +53,14 @@ def joint_loads(structure: Structure, standing: Sequence[Stood]) -> dict[str, Jo
     every = [end_forces(structure.assembled, one.motions, short)[: structure.beams] for one in standing]
     found = {}
     for meeting in meetings(structure.drawn):
-        if meeting.kind in ("plate on a rail", "cap"):
+        if meeting.kind == "cap":
+            continue
+        if meeting.kind == "plate on a rail":
+            each = [_on_rail(structure, meeting, one) for one in standing]
+            if each:
+                found[meeting.name] = max(
+                    each, key=lambda load: throat_stress(meeting, load, 1.0, meeting.length / 2.0)
+                )
             continue
         number = next(
             n
@@ -62,6 +72,30 @@ def joint_loads(structure: Structure, standing: Sequence[Stood]) -> dict[str, Jo
         if each:
             found[meeting.name] = max(each, key=lambda load: ring_stress(meeting, load, 1.0))
     return found
+
+
+def _on_rail(structure: Structure, meeting: Meeting, one: Stood) -> JointLoad:
+    """What all bolts of a plate do to its seams: forces added up, moments about the middle of the rail's upper side.
+
+    Pressure counts as pull does, which is on the safe side: a plate that is pressed on its rail needs no weld for that.
+    """
+    plate = next(plate for plate in structure.drawn.plates if plate.name == meeting.chord)
+    names = {bolt.name for bolt in plate.bolts}
+    forces = joint_forces(structure.assembled, one.motions)[len(structure.feet) :]
+    total = np.zeros(6)
+    for bolt, force in zip(structure.bolts, forces, strict=True):
+        if bolt.name not in names:
+            continue
+        arm = np.array([bolt.x - plate.x, bolt.y, plate.thickness])
+        total[:3] += force[:3]
+        total[3:] += force[3:] + np.cross(arm, force[:3])
+    return JointLoad(
+        pull=float(total[2]),
+        shear=math.hypot(float(total[0]), float(total[1])),
+        over_inside=float(total[3]),
+        over_outside=float(total[4]),
+        twist=float(total[5]),
+    )
 
 
 def _load(meeting: Meeting, ends: list[float]) -> JointLoad:

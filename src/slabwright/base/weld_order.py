@@ -125,7 +125,13 @@ def weld_order(
     )
     if caps:
         steps.append(
-            ("Close the ends", "Vents drilled. Cap each open end, welded all round in four short runs.", caps, "")
+            (
+                "Close the ends",
+                "Vents drilled. Set each cap and each tapped foot plate in, flush with the end, its edge bevelled; welded all"
+                " round in four short runs. A stud in the thread keeps it clean.",
+                caps,
+                "",
+            )
         )
     steps.append(
         (

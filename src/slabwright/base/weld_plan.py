@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from slabwright.accounts import figure, working
 from slabwright.base.kinds import Drawn
-from slabwright.base.weld_joints import Meeting, corner_radius, hollow, meetings, thickness_of
+from slabwright.base.weld_joints import Meeting, corner_radius, hollow, inside_of, meetings, thickness_of
 from slabwright.base.weld_loads import JointLoad, throat_stress
 from slabwright.base.weld_order import WeldStep, weld_order
 from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
@@ -292,7 +292,10 @@ def _seams(meeting: Meeting, leg: float, flare: float, table: Welding) -> tuple[
             groove("second side", long),
             fillet("inside of the corner", meeting.outside),
         )
-    if meeting.kind in ("cap", "end to end"):
+    if meeting.kind == "cap":  # set in, flush: the seam runs inside the wall
+        deep, wide = (2.0 * side for side in inside_of(meeting.section))
+        return (groove("all round", math.pi * deep / 2.0 if round_tube else deep + wide),)
+    if meeting.kind == "end to end":
         around = math.pi * meeting.inside if round_tube else 2.0 * (meeting.inside + meeting.outside)
         return (groove("all round", around),)
     if meeting.kind == "plate on a rail":

@@ -99,10 +99,17 @@ class BaseMember(Stated):
 
 
 class Base(Stated):
-    """`[base]`: the steel base."""
+    """`[base]`: the steel base.
+
+    Its pieces are called by where they stand: `left near upright`, `right far upright` (a trestle's or a four-legged base's legs
+    too), `left bottom rail`, `right top rail`, `left middle rail` (trestles), `near rail` and
+    `far rail` (four legs), `near stretcher`, `far stretcher`, `stretcher` (trestles), `left plate`, `right plate`; its bolts
+    `left plate, row 1, bolt 1`, and so on. Cables name them so.
+    """
 
     tube: str | None = Field(
-        None, description="of the legs: 60x60x4, 2 in x 2 in x 1/4 in; left out: 60x60x3 or HSS 2x2x1/4"
+        None,
+        description="of the legs, called uprights: 60x60x4, 2 in x 2 in x 1/4 in; left out: 60x60x3 or HSS 2x2x1/4",
     )
     rail: str | None = Field(None, description="of the rails, its depth upright; left out: the tube")
     stretcher: str | None = Field(

@@ -59,8 +59,21 @@ def _of_piece(stated: JobFile) -> Iterator[Missing]:
         yield Missing(
             "piece.base", "which base is drawn and weighed", '[piece] base = "U legs", or another of the pictures'
         )
+    if piece.base is not None and not _holds_base(stated):
+        yield Missing(
+            "top.features",
+            "where the base's bolts go into the wood, and how long they are",
+            '[[top.features]] kind = "insert" for each bolt; `slabwright why JOB.toml base.inserts_to_paste` writes them out',
+        )
     if piece.finish is None:
         yield Missing("piece.finish", "coats, amounts and drying days", '[piece] finish = "...", in your words')
+
+
+def _holds_base(stated: JobFile) -> bool:
+    """Whether the top has an insert, or the base is a free frame with bolts of its own."""
+    features = stated.top.features if stated.top is not None else ()
+    free = stated.base is not None and bool(stated.base.nodes)
+    return free or any(feature.kind == "insert" for feature in features)
 
 
 def _of_room(stated: JobFile) -> Iterator[Missing]:

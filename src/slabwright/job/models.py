@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from typing import Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from slabwright.geometry.faces import FaceName
 from slabwright.job.base_models import Base
-from slabwright.job.calendar_models import Day
 from slabwright.job.brief_models import Brief
 from slabwright.job.cable_models import Cable
+from slabwright.job.calendar_models import Day
 from slabwright.job.carry_models import Delivery
 from slabwright.job.epoxy_models import Epoxy
 from slabwright.job.fields import (
@@ -34,6 +34,7 @@ from slabwright.job.fields import (
 from slabwright.job.finish_models import Finish
 from slabwright.job.hands_models import Hands
 from slabwright.job.hours_models import LogEntry, OperationChange
+from slabwright.job.likely_units import meant_otherwise
 from slabwright.job.mend_models import Mend
 from slabwright.job.money_models import Quote, Received
 from slabwright.job.shop_models import Allowance, Bed, Machine, Prices, Shims, ShopFile, Sled
@@ -121,6 +122,20 @@ class Piece(Stated):
         None, description="the picture of the base"
     )
     finish: str | None = Field(None, description="what the wood is finished with, in the maker's words")
+
+    @field_validator("length", "width", "height")
+    @classmethod
+    def _of_a_table(cls, value: float | None, info: ValidationInfo) -> float | None:
+        """A size that no table has was meant in another unit: which is asked."""
+        units: Units = (info.context or {}).get("units", "metric")
+        asked = None if value is None else meant_otherwise(value, *_TABLES[str(info.field_name)], units)
+        if asked is not None:
+            raise ValueError(f"no table has such a {info.field_name}: {asked}")
+        return value
+
+
+_TABLES = {"length": (200.0, 8000.0), "width": (100.0, 3000.0), "height": (150.0, 1500.0)}
+"""Least and most of a table's sizes [mm]: common practice."""
 
 
 class Season(Stated):

@@ -20,6 +20,7 @@ TAPE = 24.5
 _STRIP = 10.5
 _FOOT = 304.8
 _GREAT_LETTER = 0.55
+_LIE = {"parallel": "parallel cuts", "opposed": "opposed cuts", "one end": "other end square"}
 
 
 def stop_card(stop: SawStop, width: float, words: Words) -> Picture:
@@ -40,14 +41,19 @@ def stop_card(stop: SawStop, width: float, words: Words) -> Picture:
     shape_at, wide, high = 3.0, 0.5 * width, 5.6
     leans = [high * math.tan(math.radians(min(each, 60.0))) for each in stop.mitres]
     top, foot = 21.4, 21.4 + high
-    corners = [(shape_at, foot), (shape_at + wide, foot), (shape_at + wide - leans[1], top), (shape_at + leans[0], top)]
-    card.polygon(corners, weight=THICK, fill=SOFT)
-    card.line(shape_at, foot + 2.0, shape_at + wide, foot + 2.0, weight=THIN)
-    for x in (shape_at, shape_at + wide):
+    parallel = stop.cuts == "parallel"
+    face = wide - leans[1] if parallel else wide
+    far = shape_at + wide - (0.0 if parallel else leans[1])
+    card.polygon(
+        [(shape_at, foot), (shape_at + face, foot), (far, top), (shape_at + leans[0], top)], weight=THICK, fill=SOFT
+    )
+    card.line(shape_at, foot + 2.0, shape_at + face, foot + 2.0, weight=THIN)
+    for x in (shape_at, shape_at + face):
         card.line(x - 0.9, foot + 2.9, x + 0.9, foot + 1.1)
-    card.text(shape_at + wide + 4.0, foot - 1.2, mitre_words(stop.mitres))
+    card.text(shape_at + wide + 4.0, foot - 4.2, mitre_words(stop.mitres))
     if max(stop.mitres) > 0.0:
-        card.text(shape_at + wide + 4.0, foot + 3.2, "to the long points", fill=SOFT)
+        card.text(shape_at + wide + 4.0, foot + 0.2, _LIE.get(stop.cuts, ""), weight=600)
+        card.text(shape_at + wide + 4.0, foot + 4.6, "along the face" if parallel else "to the long points", fill=SOFT)
     return card
 
 
@@ -83,10 +89,11 @@ def tape_drawing(
     face, before = 1.0, 0.0
     for piece in length.pieces:
         number, part = by_name[piece.part]
-        # One cut ends the piece before and begins this one: its long face lies the other way.
+        # One cut ends the piece before and begins this one: it goes on with the slant of that cut.
         shares = piece.shares_cut and piece.first_mitre > 0.0 and before > 0.0
-        face, before = (-face if shares else 1.0), piece.last_mitre
+        face, before = (face if shares else 1.0), piece.last_mitre
         _draw_piece(drawing, piece, part, number, (scale, top, foot, face), words)
+        face = face if part.cuts == "parallel" else -face
     drawing.rectangle(0.5, top, end - 0.5, _STRIP, weight=THICK)
     _ticks(drawing, scale, length.length, foot, words)
     return drawing
@@ -95,6 +102,8 @@ def tape_drawing(
 def lean(part: CutPart, mitre: float) -> float:
     """From the middle line to the long point of an end [mm]."""
     slants = sum(math.tan(math.radians(each)) for each in part.mitres)
+    if part.cuts == "parallel":  # one slant alone makes the face shorter than the longest points
+        return (part.long_points - part.short_points) / 2.0
     side = (part.long_points - part.short_points) / slants if slants > 0.0 else 0.0
     return side / 2.0 * math.tan(math.radians(mitre))
 
@@ -110,11 +119,12 @@ def _draw_piece(
     scale, top, foot, face = at
     x0, x1 = 0.5 + scale * piece.start, 0.5 + scale * piece.end
     a, b = face * scale * lean(part, piece.first_mitre), face * scale * lean(part, piece.last_mitre)
+    b = -b if part.cuts == "parallel" else b
     drawing.polygon([(x0 + a, top), (x1 - b, top), (x1 + b, foot), (x0 - a, foot)], weight=MIDDLE, fill="#E4E8EB")
     for x, slant in ((x0, a), (x1, -b)):
         drawing.line(x + slant, top, x - slant, foot, weight=THICK)
     wide, middle = x1 - x0 - abs(a) - abs(b) - 1.0, (x0 + x1) / 2
-    figure, name = cut_length(part.rough, words), f"{number} {part.name}"
+    figure, name = cut_length(part.stop, words), f"{number} {part.name}"
     if text_width(figure) <= wide:
         drawing.text(middle, top + 4.4, name if text_width(name) <= wide else str(number), anchor="middle")
         drawing.text(middle, top + 8.9, figure, anchor="middle", weight=600)

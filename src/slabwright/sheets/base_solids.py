@@ -196,7 +196,7 @@ def _planes(faces: Sequence[Face], sight: Sight) -> list[_Plane]:
             group[0].kind,
             group[0].smooth,
             group[0].normal,
-            shapely.union_all([Polygon(sight.flat(face.corners)) for face in group], grid_size=1e-3),
+            _areas(shapely.union_all([Polygon(sight.flat(face.corners)) for face in group], grid_size=1e-3)),
             _nearness(group[0], sight),
         )
         for group in groups.values()
@@ -245,7 +245,8 @@ def visible(faces: Sequence[Face], sight: Sight) -> tuple[Surface, ...]:
             common = plane.shape.intersection(before.shape)
             if common.area > 0.0:
                 hidden.append(_nearer(common, before.nearness - plane.nearness))
-        left = shapely.difference(plane.shape, shapely.union_all(hidden), grid_size=1e-3) if hidden else plane.shape
+        before_it = _areas(shapely.union_all(hidden)) if hidden else None
+        left = plane.shape if before_it is None else shapely.difference(plane.shape, before_it, grid_size=1e-3)
         if left.is_empty:
             continue
         if plane.smooth is None:
@@ -257,6 +258,12 @@ def visible(faces: Sequence[Face], sight: Sight) -> tuple[Surface, ...]:
         nearest = max(facets, key=lambda facet: float(facet[0].normal @ sight.to_viewer))[0]
         seen.append(Surface(nearest.kind, nearest.normal, _clean(whole)))
     return tuple(surface for surface in seen if not surface.shape.is_empty)
+
+
+def _areas(shape: BaseGeometry) -> BaseGeometry:
+    """What of a shape has an area: shapes that only touch leave lines, which nothing is hidden by."""
+    parts = [part for part in shapely.get_parts(shape) if part.geom_type in ("Polygon", "MultiPolygon")]
+    return shapely.union_all(parts) if parts else Polygon()
 
 
 def _clean(shape: BaseGeometry) -> BaseGeometry:

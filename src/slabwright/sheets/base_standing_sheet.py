@@ -136,7 +136,9 @@ def load_drawing(plan: BasePlan, width: float, high: float, words: Words) -> Pic
     used = high - _TIPS_HEAD - _ABOVE - _BELOW
     scale = min((width - 2 * _SIDES) / (x1 - x0), used / (y1 - y0))
     drawing = Picture(width, _TIPS_HEAD + _ABOVE + _BELOW + scale * (y1 - y0))
-    drawing.text(0.0, 4.0, "From above: what tips the empty table at each place; what each foot bears", weight=600)
+    drawing.text(
+        0.0, 4.0, "From above: what tips the empty table, just inside its edge; what each foot bears", weight=600
+    )
     left = (width - scale * (x1 - x0)) / 2
     view = View(left, _TIPS_HEAD + _ABOVE, scale, x0, y0, y1, False)
     draw_seen(drawing, view, above)
@@ -190,9 +192,14 @@ def _figures(plan: BasePlan, words: Words) -> Block:
         ("Steel yields at", f"{plan.stress.margin:.1f} times the worst load"),
     ]
     return blocks.side_by_side([[
-        blocks.figures([(tips, "least load that tips it", plan.tip_load is not None)]),
+        blocks.figures([(tips, _inside(words), plan.tip_load is not None)]),
         blocks.table(["Figure", ""], "ll", rows, wide=(1,), pad=2.4),
     ]])  # fmt: skip
+
+
+def _inside(words: Words) -> str:
+    """Where the load stands that tips it."""
+    return f"tips it, {50 if words.metric else 2} {words.unit_word} in from its edge"
 
 
 def _pushes(plan: BasePlan, words: Words) -> str:

@@ -33,12 +33,13 @@ def stiffness(newtons_per_mm: float, words: Words) -> str:
     return f"{newtons_per_mm * _INCH / _POUND_FORCE:.0f} lbf/in"
 
 
-def mitre_words(mitres: tuple[float, float]) -> str:
-    """Both ends of a part."""
+def mitre_words(mitres: tuple[float, float], cuts: str = "") -> str:
+    """Both ends of a part, and whether its cuts are parallel or opposed."""
     first, last = (format_angle(each, 1).replace(".0°", "°") for each in mitres)
     if max(mitres) == 0.0:
         return "square"
-    return f"{first} both ends" if first == last else f"{first}, {last}"
+    said = f"{first} both ends" if first == last else f"{first}, {last}"
+    return f"{said}, {cuts}" if cuts in ("parallel", "opposed") else said
 
 
 def steel_name(section: str, words: Words, most: int = 24) -> str:

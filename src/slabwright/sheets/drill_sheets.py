@@ -15,7 +15,7 @@ from slabwright.sheets.drill_drawing import AlikePlates, hole_letters, plate_pic
 from slabwright.sheets.top_words import mark, tape, text_height
 from slabwright.sheets.words import Words, plain
 
-_CODES = ("hole-at-edge", "holes-too-near", "bolt-over-tube", "opening-too-wide")
+_CODES = ("under-opening", "hole-at-edge", "holes-too-near", "bolt-over-tube", "opening-too-wide")
 _ROW = 5.4
 _PLATE = 120.0
 _ROWS = 24
@@ -30,11 +30,11 @@ def drill_sheets(context: Context, plan: BasePlan) -> list[Sheet]:
     drill = plan.drill
     if drill is None:
         return []
-    sheets = [sheet for alike in plates_alike(drill.plates) for sheet in _plate_sheets(context, alike)]
+    sheets = [sheet for alike in plates_alike(drill.plates) for sheet in _plate_sheets(context, plan, alike)]
     return [*sheets, *_list_sheets(context, drill)]
 
 
-def _plate_sheets(context: Context, alike: AlikePlates) -> list[Sheet]:
+def _plate_sheets(context: Context, plan: BasePlan, alike: AlikePlates) -> list[Sheet]:
     words, paper, plate = context.words, context.paper, alike.plate
     rows = _hole_rows(plate, words)
     title = f"Drill plan: {alike.names[0]}" if len(alike.names) == 1 else f"Drill plan: {len(alike.names)} off"
@@ -47,7 +47,7 @@ def _plate_sheets(context: Context, alike: AlikePlates) -> list[Sheet]:
     def table(some: Sequence[Sequence[str]]) -> Block:
         return blocks.table(head, "llrrrrrcc", some, wide=(1,), pad=2.0)
 
-    notes = _notes(alike)
+    notes = _notes(alike, _lies(plan, words))
     text: list[list[Block]] = [
         [blocks.steps(_steps(words))],
         [*[blocks.text(note) for note in notes], *problems(context, _CODES, 2)],
@@ -110,8 +110,16 @@ def _steps(words: Words) -> list[str]:
     ]
 
 
-def _notes(alike: AlikePlates) -> list[str]:
-    notes = ["Along: from the middle, towards the right end +. Across: towards the far edge +."]
+def _lies(plan: BasePlan, words: Words) -> str:
+    """Where the middles of the plates lie on the underside."""
+    half = plan.structure.top.length / 2.0
+    told = " and ".join(tape(half + plate.x, words) for plate in plan.drawn.plates)
+    unstated = " No insert is stated: slabwright check says how." if plan.inserts_to_paste else ""
+    return f" On the top: middles {told} from its left end.{unstated}" if told else ""
+
+
+def _notes(alike: AlikePlates, where: str) -> list[str]:
+    notes = [f"Along: from the middle, towards the right end +. Across: towards the far edge +.{where}"]
     if len(alike.names) > 1:
         notes.append(f"{len(alike.names)} off: {', '.join(alike.names)}. Drilled together, clamped, all alike up.")
     if alike.turned:
@@ -138,6 +146,8 @@ def _list_sheets(context: Context, drill: DrillPlan) -> list[Sheet]:
         ]
         if len(drill.vents) > _ROWS:
             left.append(blocks.text(f"{len(drill.vents) - _ROWS} more vents: in the list of what is deburred."))
+    if drill.feet:
+        left += _feet(drill, words)
     openings = [*drill.openings, *(opening for plate in drill.plates for opening in plate.openings)]
     if openings:
         said = [
@@ -192,6 +202,23 @@ _FIRST = 15
 def _numbered(count: int, each: int, first: int = 0) -> list[tuple[int, str]]:
     """Where each sheet of a long list starts, and what is added to its title."""
     return [(start, f", {k + 1}" if k else "") for k, start in enumerate(range(first, count, each))]
+
+
+def _feet(drill: DrillPlan, words: Words) -> list[Block]:
+    """Threads for the levellers: alike ones together."""
+    first = drill.feet[0]
+    rows = [
+        (plain(foot.foot, 12), plain(foot.into, 34), foot.thread, f"Ø {words.fine(foot.hole)}", words.fine(foot.thickness),
+         tape(foot.from_end, words) if foot.from_end > 0.0 else "middle", "[box]")
+        for foot in drill.feet
+    ]  # fmt: skip
+    return [
+        blocks.heading("Threads for the levellers"),
+        blocks.table(
+            ["Foot", "Into", "Thread", "Drill", "Thick", "From end", "Done"], "lllrrrc", rows, wide=(1,), pad=2.0
+        ),
+        blocks.text(f"{first.make[:1].upper()}{first.make[1:]}."),
+    ]
 
 
 def _told(items: Sequence[str]) -> list[str]:

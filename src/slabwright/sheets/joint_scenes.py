@@ -281,10 +281,23 @@ def _cap(meeting: Meeting, seams: Mapping[str, Seam]) -> tuple[Scene, ...]:
     gap = _groove_width(wall)
     down = -_RUN * side
     clip = box(-_FAR, down, _FAR, _FAR)
-    welds = (box(-side / 2, 0.0, wall - side / 2, gap), box(side / 2 - wall, 0.0, side / 2, gap))
-    cap = box(-side / 2, gap, side / 2, gap + meeting.thickness)
-    marks = (("all round", (side / 2, gap / 2), (1.0, 0.0)),)
-    return (Scene("Along the tube", (_wall_pair(side, wall, down, 0.0, False), cap), welds, marks, clip),)
+    # Set in, flush with the end; the seam fills the bevel between its edge and the wall.
+    deep = min(wall, meeting.thickness)
+    inner = side / 2 - wall
+    cap = box(-inner, -meeting.thickness, inner, 0.0)
+    welds = tuple(
+        Polygon([(sign * inner, 0.0), (sign * inner, -deep), (sign * (inner - gap), 0.0)]) for sign in (-1.0, 1.0)
+    )
+    marks = (("all round", (inner, 0.0), (1.0, 0.6)),)
+    return (
+        Scene(
+            "Along the tube",
+            (_wall_pair(side, wall, down, 0.0, False), cap.difference(shapely.union_all(welds))),
+            welds,
+            marks,
+            clip,
+        ),
+    )
 
 
 def _end_to_end(meeting: Meeting, seams: Mapping[str, Seam]) -> tuple[Scene, ...]:

@@ -16,6 +16,8 @@ PLANNED_LOSS_EVEN = 8.0
 """What flattening takes off a rough slab, even chance [mm]: from memory."""
 PLANNED_LOSS_LOW = 15.0
 """What it takes off one slab in twenty or fewer [mm]: from memory."""
+BASIS_WORDS = {"planned": "planned, not read", "measured": "planned from readings", "as made": "as made, measured"}
+"""What a board's thickness rests on, in the bench's words."""
 _NOTICED = 0.3
 """A gap under a straightedge that is worth a word [mm]: common practice."""
 
@@ -49,7 +51,16 @@ class Board:
         rests_on=["job:checks"],
         change="skim the face again and check it again",
     )
-    basis: Literal["planned", "measured", "as made"] = figure("", "the ripest fact that the thickness rests on")
+    basis: Literal["planned", "measured", "as made"] = figure(
+        "",
+        "the ripest fact that the thickness rests on: planned, a slab that nobody has read; measured, readings of the rough slab,"
+        " from which the board is planned; as made, the board itself",
+    )
+
+    @property
+    def rests_on(self) -> str:
+        """What the thickness rests on, in the bench's words."""
+        return BASIS_WORDS[self.basis]
 
 
 def planned_board(planned: PlannedSlab) -> Board:
