@@ -47,7 +47,8 @@ class CableStretch(Stated):
         ways = [way for way in ("channel", "plate", "tube", "outside") if getattr(self, way) is not None]
         if len(ways) != 1:
             raise ValueError("state channel, plate, tube or outside: one of them")
-        way, given = ways[0], self.model_fields_set
+        way = ways[0]
+        given = {name for name in self.model_fields_set if getattr(self, name) not in (None, False, 0.0)}
         allowed = {
             "channel": {"lid"},
             "plate": {"along", "across", "opening"},

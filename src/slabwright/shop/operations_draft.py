@@ -100,9 +100,9 @@ class Drafts:
             done: whether what is stated shows that it is done
 
         Returns:
-            Its name.
+            Its name, with a number where there is one of that name already.
         """
-        of = self.table.kinds[kind]
+        of, name = self.table.kinds[kind], self._own(name)
         needs = list(of.needs)
         if people > 1 and "helper" not in needs:
             needs.insert(1, "helper")
@@ -124,6 +124,14 @@ class Drafts:
         self.all.append(draft)
         return name
 
+    def _own(self, name: str) -> str:
+        """A name that no other operation has: a face may be cut in more than one clamping."""
+        taken = {draft.name for draft in self.all}
+        number = 2
+        while (own := name if name not in taken else f"{name}, {number}") in taken:
+            number += 1
+        return own
+
     def wait(
         self,
         name: str,
@@ -136,7 +144,7 @@ class Drafts:
         done: bool = False,
     ) -> str:
         """Add what only waits: for others, or for wood, glue or paint; returns its name."""
-        spread = self.table.spread
+        spread, name = self.table.spread, self._own(name)
         draft = Draft(
             name,
             None,
