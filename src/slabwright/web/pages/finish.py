@@ -141,7 +141,7 @@ def _view(desk: Desk, now: Now, at: datetime.datetime) -> FinishView:
     if result is None or result.finish is None:
         waits = next((one.waits_for for one in result.waiting), "") if result else ""
         return FinishView(**empty | {"waits": waits or "a job that can be used"})
-    words, files = Context(result).words, now.revision.files
+    words = Context(result).words
     finish = result.job.stated.finish or Finish()
     opens, closes = finish.hours
     names = {"wood": "Film on the wood", "steel": "Film on the steel"}
@@ -158,7 +158,7 @@ def _view(desk: Desk, now: Now, at: datetime.datetime) -> FinishView:
         "strips": day_strips(result, at),
         "mends": mend_views(result, words),
         "when": result.finish.mending.when,
-        "systems": [one for on in SIDES if (one := system_view(result, files, on, words, at)) is not None],
+        "systems": [one for on in SIDES if (one := system_view(result, on, words, at)) is not None],
         "coatings": [
             Choice(name=sheet.name, words=f"{sheet.name} (invented example)" if example else sheet.name)
             for sheet, example in known_coatings(result.job)

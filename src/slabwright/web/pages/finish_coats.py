@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -149,9 +150,26 @@ def tried(plan: Plan, files: Mapping[str, bytes], values: Mapping[str, Any]) -> 
     Raises:
         SlabwrightError: a value cannot be used.
     """
+    return worked(plan, retold(plan.job, files, values, ("finish",)))
+
+
+def restated(job: Job, **changes: Any) -> Job:
+    """The job with parts of `[finish]` stated otherwise, all of them usable as they are."""
+    finish = (job.stated.finish or Finish()).model_copy(update=changes)
+    return dataclasses.replace(job, stated=job.stated.model_copy(update={"finish": finish}))
+
+
+def worked(plan: Plan, job: Job, only: On | None = None) -> Tried:
+    """Coat the piece as a job states it; wood or steel only where that is asked for.
+
+    Raises:
+        SlabwrightError: a coating is not known.
+    """
     assert plan.finish is not None
-    job = retold(plan.job, files, values, ("finish",))
-    systems, found = coating_plan(job, plan.finish.areas)
+    areas = plan.finish.areas
+    if only is not None:
+        areas = dataclasses.replace(areas, steel=0.0) if only == "wood" else dataclasses.replace(areas, wood=0.0)
+    systems, found = coating_plan(job, areas)
     ready = preparation(job, plan.finish.areas)
     hours: dict[str, float] = {
         one.on: (
@@ -234,7 +252,7 @@ def option_of(
     )
 
 
-def options_of(plan: Plan, files: Mapping[str, bytes], on: On, words: Words) -> list[SystemOption]:
+def options_of(plan: Plan, on: On, words: Words) -> list[SystemOption]:
     """Coatings to choose from: on the steel the one that goes on last, over what lies under it."""
     job = plan.job
     rows = rows_of(job, on)
@@ -252,12 +270,12 @@ def options_of(plan: Plan, files: Mapping[str, bytes], on: On, words: Words) -> 
         new = [*under, rows[-1] if taken else FinishCoat(coating=sheet.name)]
         values = _as_values(on, [_table(row) for row in new])
         title = sheet.name if not under else f"{sheet.name} on {under[-1].coating}"
-        made = tried(plan, files, {} if taken else values)
+        made = worked(plan, job if taken else restated(job, **{on: new}), on)
         found.append(option_of(title, made, on, words, values, example=example, taken=taken))
     return [one for one in found if one is not None]
 
 
-def counts_of(plan: Plan, files: Mapping[str, bytes], on: On, words: Words) -> list[SystemOption]:
+def counts_of(plan: Plan, on: On, words: Words) -> list[SystemOption]:
     """One coat fewer and one more of each line, beside what is stated."""
     job = plan.job
     rows = rows_of(job, on)
@@ -273,7 +291,8 @@ def counts_of(plan: Plan, files: Mapping[str, bytes], on: On, words: Words) -> l
             tables = [_table(one) for one in rows]
             tables[number]["coats"] = count
             values = _as_values(on, tables)
-            made = tried(plan, files, {} if taken else values)
+            new = [*rows[:number], row.model_copy(update={"coats": count}), *rows[number + 1 :]]
+            made = worked(plan, job if taken else restated(job, **{on: new}), on)
             title = f"{count} × {row.coating}"
             found.append(option_of(title, made, on, words, values, example=False, taken=taken))
     return [one for one in found if one is not None]
@@ -283,14 +302,14 @@ def _as_values(on: On, tables: list[dict[str, Any]]) -> dict[str, Any]:
     return {f"finish.{on}": tables}
 
 
-def starts_of(plan: Plan, files: Mapping[str, bytes], on: On, at: datetime.datetime) -> list[StartOption]:
+def starts_of(plan: Plan, on: On, at: datetime.datetime) -> list[StartOption]:
     """What is stated, this hour, and the next days' opening, side by side."""
     job = plan.job
     finish = job.stated.finish or Finish()
     calendar = calendar_of(job)
     key = "finish.start" if on == "wood" else "finish.steel_start"
     stated = finish.start if on == "wood" else finish.steel_start or finish.start
-    system = tried(plan, files, {}).system(on)
+    system = worked(plan, job, on).system(on)
     if system is None:
         return []
     tried_at: list[tuple[str, datetime.datetime | None]] = []
@@ -306,7 +325,7 @@ def starts_of(plan: Plan, files: Mapping[str, bytes], on: On, at: datetime.datet
     found = []
     for words, moment in tried_at:
         values = {} if moment is None else {key: moment.isoformat(timespec="minutes")}
-        made = tried(plan, files, values)
+        made = worked(plan, job if moment is None else restated(job, **{key.partition(".")[2]: moment}), on)
         there = made.system(on)
         assert there is not None
         found.append(start_of(words, there, made, values, taken=moment is None))
@@ -344,9 +363,7 @@ def _half_hour(moment: datetime.datetime) -> datetime.datetime:
     return even if even >= moment.replace(second=0, microsecond=0) else even + datetime.timedelta(minutes=30)
 
 
-def system_view(
-    plan: Plan, files: Mapping[str, bytes], on: On, words: Words, at: datetime.datetime
-) -> SystemView | None:
+def system_view(plan: Plan, on: On, words: Words, at: datetime.datetime) -> SystemView | None:
     """All about one system; None where there is nothing to coat."""
     assert plan.finish is not None
     areas = plan.finish.areas
@@ -366,9 +383,9 @@ def system_view(
     return SystemView(
         on=on,
         rows=rows,
-        options=options_of(plan, files, on, words),
-        counts=counts_of(plan, files, on, words),
-        starts=starts_of(plan, files, on, at),
+        options=options_of(plan, on, words),
+        counts=counts_of(plan, on, words),
+        starts=starts_of(plan, on, at),
         start=stated.isoformat(timespec="minutes") if stated is not None else "",
     )
 
