@@ -18,6 +18,8 @@ from slabwright.carry.assembly_parts import steel_frames, sweep_of_all, sweep_of
 from slabwright.carry.assembly_results import Assembly, PartMasses
 from slabwright.carry.assembly_tasks import format_torque
 from slabwright.carry.assembly_ways import BASE_FIRST, UPSIDE_DOWN
+from slabwright.carry.lifts import lifts
+from slabwright.carry.lifts_results import Lift
 from slabwright.findings import Finding, SlabwrightError
 from slabwright.job.cable_models import Cable
 from slabwright.job.hands_models import Hands
@@ -28,6 +30,8 @@ from slabwright.top.layout import layout
 from slabwright.top.results import TopPlan
 
 MASSES = PartMasses(top=60.0, base=28.0)
+STRONG = Hands(alone_most=50.0, aids=[])
+"""Of two with 50 kg each, two thirds count: 33.3 kg at each end of the top. Of four half: 50 kg at each side of the whole."""
 CORD: dict[str, Any] = {
     "name": "cord", "outlet": "reading lamp", "diameter": 8, "bend_radius": 32,
     "through": [{"channel": "lamp cable"}, {"outside": "right far upright"}],
@@ -52,11 +56,12 @@ def put_together(
     cables: Sequence[dict[str, Any]] = (),
     hands: Hands | None = None,
     top: TopPlan | None = None,
+    cards: Sequence[Lift] = (),
 ) -> tuple[Assembly, tuple[Finding, ...]]:
     whole = worked_out(name)
-    update: dict[str, object] = {"cables": [Cable.model_validate(each) for each in cables], "hands": hands}
+    update: dict[str, object] = {"cables": [Cable.model_validate(each) for each in cables], "hands": hands or STRONG}
     job = dataclasses.replace(whole.job, stated=whole.job.stated.model_copy(update=update))
-    found, told = assembly(job, top or top_of(whole), base_of(whole), masses, people)
+    found, told = assembly(job, top or top_of(whole), base_of(whole), masses, people, cards)
     assert found is not None
     return found, told
 
@@ -95,10 +100,35 @@ def test_the_top_is_let_down_where_there_are_hands_for_the_top_alone() -> None:
 def test_too_few_hands_are_told_with_how_many_it_takes() -> None:
     _, told = put_together(1)
     finding = next(each for each in told if each.code == "carry/assembly-hands")
-    assert "wants 3 people, and 1 is at hand" in finding.message
-    assert finding.remedy.startswith("Call 2 more")
-    # The remedy holds.
-    assert not [f for f in put_together(3)[1] if f.code == "carry/assembly-hands"]
+    assert "by hand 2 people, and 1 is at hand" in finding.message
+    assert finding.remedy == "Call 1 more: 2 in all; or borrow a hoist that may lift 60 kg: with it one person does."
+    # Both remedies hold.
+    lone = Hands(alone_most=50.0, aids=["hoist"], hoist_most=65.0)
+    for made in (put_together(2), put_together(1, hands=lone)):
+        assert not [f for f in made[1] if f.code == "carry/assembly-hands"]
+
+
+def test_what_four_cannot_lift_is_not_asked_of_more() -> None:
+    _, told = put_together(2, masses=PartMasses(top=75.5, base=35.8), hands=Hands(aids=[]))
+    finding = next(each for each in told if each.code == "carry/assembly-hands")
+    assert "by hand more than four people" in finding.message
+    assert finding.remedy.startswith("Borrow a hoist") and "Call" not in finding.remedy
+
+
+def test_people_and_aids_are_those_of_the_lift_cards() -> None:
+    whole = worked_out("reading-table")
+    assert whole.carry is not None
+    for hands, people in ((Hands(alone_most=50.0, aids=[]), 2), (Hands(aids=["hoist"]), 1), (Hands(aids=["dolly"]), 3)):
+        job = dataclasses.replace(whole.job, stated=whole.job.stated.model_copy(update={"hands": hands}))
+        cards, _ = lifts(job, whole.carry)
+        made, _ = put_together(people, hands=hands, cards=cards)
+        top = next(card for card in cards if card.state == "top")
+        frame = next(card for card in cards if card.state.endswith("leg frame"))
+        laid = next(step for step in made.steps if step.do.startswith(("Lay the top", "Let the top")))
+        assert laid.people == top.people
+        assert laid.tool.startswith(top.aid or "hands")
+        stood = next(step for step in made.steps if step.do.startswith(("Set the left", "Stand the base")))
+        assert stood.people == frame.people
 
 
 def test_a_hoist_with_a_plate_takes_the_whole_piece() -> None:
@@ -106,9 +136,8 @@ def test_a_hoist_with_a_plate_takes_the_whole_piece() -> None:
     made, _ = put_together(2, hands=hoist)
     assert made.way == UPSIDE_DOWN
     assert "hoist" in made.ways[0].told
-    weak, told = put_together(2, hands=Hands(aids=["hoist"]))
-    assert not weak.ways[0].possible
-    assert "state hoist_most" in next(f.remedy for f in told if f.code == "carry/assembly-hands")
+    weak, _ = put_together(2, hands=Hands(aids=["hoist"], hoist_most=70.0))
+    assert [way.possible for way in weak.ways] == [False, True]
 
 
 def test_no_room_below_keeps_the_top_from_being_let_down() -> None:

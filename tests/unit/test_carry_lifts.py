@@ -23,7 +23,8 @@ from slabwright.plan import Plan, plan
 from slabwright.quantities import QuantityError, parse_mass
 from slabwright.sheets import document
 from slabwright.sheets.context import Context
-from slabwright.sheets.lift_sheets import card, lift_sheets
+from slabwright.sheets.lift_sheets import card, lift_sheets, seen_of
+from slabwright.sheets.lift_words import done_with, lifted_by
 from slabwright.sheets.words import Words
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -252,3 +253,28 @@ def test_no_words_leave_a_card(name: str) -> None:
             wide = 0.5 * float(text.attrib["font-size"]) * len(text.text or "")
             left = float(text.attrib["x"]) - wide * {"start": 0.0, "end": 1.0}[text.attrib["text-anchor"]]
             assert left > -1.0 and left + wide < 61.0
+
+
+def test_the_head_of_a_card_tells_what_is_done_with_what_is_at_hand() -> None:
+    lone = named(with_hands("reading-table", Hands())[2], "Top onto")
+    head, more = done_with(lone)
+    assert head == "Not with what is at hand"
+    assert more[-1].endswith("orrow a hoist: 1 person")
+    drawn = card(lone, 61.0, Words("metric", "EUR")).svg()
+    assert head in drawn and "With hoist" not in drawn
+    assert lifted_by(lone).startswith("not with what is at hand: ")
+    ready = named(with_hands("reading-table", Hands(aids=["hoist"]))[2], "Top onto")
+    assert done_with(ready) == ("With the hoist", ["1 person"])
+    assert lifted_by(ready) == "1 person with the hoist"
+    two = named(with_hands("reading-table", Hands(people=2, alone_most=80.0))[2], "Top onto")
+    assert done_with(two) == ("2 people by hand", [])
+
+
+def test_a_base_is_drawn_as_it_stands() -> None:
+    whole, _, found, _ = with_hands("reading-table", Hands())
+    frame = named(found, "Leg frame")
+    steel = seen_of(whole.base, frame)
+    assert steel is not None and whole.base is not None
+    assert steel.bounds[3] - steel.bounds[1] == pytest.approx(frame.height, rel=0.1)
+    assert card(frame, 61.0, Words("metric", "EUR"), steel).svg() != card(frame, 61.0, Words("metric", "EUR")).svg()
+    assert seen_of(whole.base, named(found, "Top onto")) is None

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from slabwright.base.basing import BasePlan
+from slabwright.carry.assembly_crew import Crews
 from slabwright.carry.assembly_order import as_steps, in_order
 from slabwright.carry.assembly_parts import bolt_tasks, steel_frames
 from slabwright.carry.assembly_results import Assembly, Bond, PartMasses
 from slabwright.carry.assembly_tasks import laying_order, tasks_of
 from slabwright.carry.assembly_ways import BASE_FIRST, chosen_way, stands_for, turnings, way_findings, ways
 from slabwright.carry.cables import cable_routes
+from slabwright.carry.lifts_results import Lift
 from slabwright.findings import Finding, SlabwrightError
 from slabwright.job.hands_models import hands_of
 from slabwright.job.loaded import Job
@@ -18,7 +22,7 @@ from slabwright.top.results import TopPlan
 
 
 def assembly(
-    job: Job, top: TopPlan, base: BasePlan | None, masses_kg: PartMasses, people: int
+    job: Job, top: TopPlan, base: BasePlan | None, masses_kg: PartMasses, people: int, lifts: Sequence[Lift] = ()
 ) -> tuple[Assembly | None, tuple[Finding, ...]]:
     """How the piece is put together.
 
@@ -28,6 +32,7 @@ def assembly(
         base: None where there is none yet: then nothing is put together
         masses_kg: what top and base weigh
         people: at hand
+        lifts: the lift cards, whose people and aids count here too
 
     Returns:
         The assembly, or None without a base; and what there is to say.
@@ -46,12 +51,13 @@ def assembly(
     units = job.stated.job.units
     hands = hands_of(job.shop.hands, job.stated.hands)
     frames = steel_frames(base, top, masses_kg.base)
-    both = ways(base, top, frames, masses_kg, people, hands, units)
+    crews = Crews(lifts, masses_kg, top.length, hands, people, units)
+    both = ways(base, top, frames, crews)
     way = chosen_way(both)
     routes, _ = cable_routes(job, top, base)
     prepared = bool(routes) or any(isinstance(feature, Bar) for feature in top.layout.top.features)
-    turned = turnings(way, base, top, masses_kg, hands, prepared)
-    stands, found = stands_for(way, base, top, turned, hands, units)
+    turned = turnings(way, base, top, crews, prepared)
+    stands, found = stands_for(way, base, top, turned, hands)
     bolts = bolt_tasks(base, top, frames)
     bonds: tuple[Bond, ...] = ()
     if any(route.mains for route in routes):
@@ -60,10 +66,10 @@ def assembly(
         )
         found += _bond_findings(bonds)
     tasks = tasks_of(
-        way=way, base=base, top=top, frames=frames, masses=masses_kg, stands=stands, turned=turned, bolts=bolts,
-        routes=routes, bonds=bonds, hands=hands, units=units,
+        way=way, base=base, top=top, frames=frames, crews=crews, stands=stands, turned=turned, bolts=bolts,
+        routes=routes, bonds=bonds, units=units,
     )  # fmt: skip
-    found = way_findings(both, way, people, hands, units) + found
+    found = way_findings(both, way, crews) + found
     if way.name == BASE_FIRST and any(not frame.stands for frame in frames):
         found.append(
             Finding(

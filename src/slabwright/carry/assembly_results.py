@@ -48,9 +48,9 @@ class AssemblyWay:
     what: str = figure("", "what that is")
     people: int = figure(
         "1",
-        "that it wants",
-        how="weight / what one lifts alone, rounded up; a top is never lifted by one",
-        rests_on=_WEIGHT,
+        "that it wants, with the aid that is told",
+        how="as the lift card of the top has it; of the whole piece by the same rule, half at each edge",
+        rests_on=("carry.lifts", *_WEIGHT),
         change="more hands, an aid, or the other way",
     )
     possible: bool = figure("", "whether it can be done with the people and aids at hand")
@@ -95,7 +95,8 @@ class Turning:
         "mm", "width of floor that it wants", how="twice the radius and a step on either side, rounded up"
     )
     mass: float = figure("kg", "that is turned", rests_on=_WEIGHT)
-    people: int = figure("1", "that it wants", rests_on=_WEIGHT)
+    people: int = figure("1", "that it wants", rests_on=("carry.lifts", *_WEIGHT))
+    tool: str = figure("", "hands, or the aid that is wanted", rests_on=("carry.lifts", *_WEIGHT))
 
 
 @dataclass(frozen=True)

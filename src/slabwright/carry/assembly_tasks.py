@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from slabwright.base.basing import BasePlan
+from slabwright.carry.assembly_crew import Crews
 from slabwright.carry.assembly_order import Task
-from slabwright.carry.assembly_results import AssemblyWay, BoltTask, Bond, PartMasses, Stands, SteelFrame, Turning
-from slabwright.carry.assembly_ways import UPSIDE_DOWN, people_for
+from slabwright.carry.assembly_results import AssemblyWay, BoltTask, Bond, Stands, SteelFrame, Turning
+from slabwright.carry.assembly_ways import UPSIDE_DOWN
 from slabwright.carry.cables_results import CableRoute
-from slabwright.job.hands_models import Hands
 from slabwright.job.top_models import Bar, Outlet
 from slabwright.quantities import INCH, POUND, Units, format_length, format_mass
 from slabwright.top.results import TopPlan
@@ -28,13 +28,12 @@ def tasks_of(
     base: BasePlan,
     top: TopPlan,
     frames: Sequence[SteelFrame],
-    masses: PartMasses,
+    crews: Crews,
     stands: Stands | None,
     turned: Sequence[Turning],
     bolts: Sequence[BoltTask],
     routes: Sequence[CableRoute],
     bonds: Sequence[Bond],
-    hands: Hands,
     units: Units,
 ) -> list[Task]:
     """Every task of the assembly, in a natural order; what each waits for is stated, and nothing else is."""
@@ -47,7 +46,7 @@ def tasks_of(
         laid = tuple(task.key for task in found if task.kind in ("prepare", "cable") and task.key != "stands")
     found += _levellers(base, frames, units)
     if not down:
-        found += _base_first(base, frames, masses, turned, laid, way, hands, units)
+        found += _base_first(base, frames, crews, turned, laid, units)
     for frame in frames if down else ():
         covers = [
             name for route in routes if set(route.laid_before) & set(frame.covers) for name in (f"lay {route.name}",)
@@ -59,8 +58,8 @@ def tasks_of(
                 "lift",
                 ("face down", *covers, *(f"bar {f.name}" for f in _bars(top)), *(f"feet {n}" for n in [frame.name])),
                 (frame.name,),
-                people_for(frame.mass, hands),
-                "hands",
+                crews.frame(frame).people,
+                crews.frame(frame).tool,
                 f"{format_mass(frame.mass, units)}: feet clear; it leans until its bolts hold, so one person keeps it",
                 BASE_SHEET,
             )
@@ -95,7 +94,7 @@ def tasks_of(
                 closed,
                 ("top", *(frame.name for frame in frames)),
                 turn.people,
-                "hands, pads",
+                f"{turn.tool}, pads",
                 f"{format_mass(turn.mass, units)}. Nobody under it; lift by the top, not by the legs; cables tied up first",
             )
         )
@@ -175,7 +174,7 @@ def _on_stands(stands: Stands, turn: Turning, units: Units) -> list[Task]:
             ("stands",),
             ("top",),
             turn.people,
-            "hands, clean felt",
+            f"{turn.tool}, clean felt",
             f"{format_mass(turn.mass, units)}, half at each end. Finish cured. Nobody under it",
         ),
     ]
@@ -276,14 +275,12 @@ def _levellers(base: BasePlan, frames: Sequence[SteelFrame], units: Units) -> li
 def _base_first(
     base: BasePlan,
     frames: Sequence[SteelFrame],
-    masses: PartMasses,
+    crews: Crews,
     turned: Sequence[Turning],
     laid: tuple[str, ...],
-    way: AssemblyWay,
-    hands: Hands,
     units: Units,
 ) -> list[Task]:
-    heaviest = max(frame.mass for frame in frames)
+    crew = crews.frame(max(frames, key=lambda frame: frame.mass))
     ends = sorted({round(plate.x, 1) for plate in base.drawn.plates})
     apart = (
         f", {format_length(ends[-1] - ends[0], units)} apart from plate middle to plate middle" if len(ends) > 1 else ""
@@ -297,8 +294,8 @@ def _base_first(
             "lift",
             tuple(f"feet {frame.name}" for frame in frames),
             tuple(frame.name for frame in frames),
-            people_for(heaviest, hands),
-            "battens, clamps" if braced else "hands",
+            crew.people,
+            ", ".join([crew.tool, *(["battens, clamps"] if braced else [])]),
             "Loose legs braced until the bolts hold" if braced else "Feet clear",
             BASE_SHEET,
         )
@@ -314,7 +311,7 @@ def _base_first(
                 laid or ("face down",),
                 ("top",),
                 turn.people,
-                "hands, felt",
+                f"{turn.tool}, felt",
                 f"{format_mass(turn.mass, units)}. Nobody under it; cables tied up first",
             )
         )
@@ -326,9 +323,9 @@ def _base_first(
             "lift",
             ready,
             ("top",),
-            way.people,
-            "blocks, two pins",
-            f"{format_mass(masses.top, units)}: no finger between wood and plate; the blocks hold it, not hands",
+            crews.top().people,
+            f"{crews.top().tool}, blocks, two pins",
+            f"{format_mass(crews.masses.top, units)}: no finger between wood and plate; the blocks hold it, not hands",
         )
     )
     return found

@@ -5,19 +5,19 @@ from __future__ import annotations
 import math
 
 from slabwright.base.basing import BasePlan
+from slabwright.carry.assembly_crew import Crew, Crews
 from slabwright.carry.assembly_parts import sweep_of_all, sweep_of_top
-from slabwright.carry.assembly_results import AssemblyWay, PartMasses, Stands, SteelFrame, Turning
+from slabwright.carry.assembly_results import AssemblyWay, Stands, SteelFrame, Turning
 from slabwright.findings import Finding
 from slabwright.job.hands_models import Hands
 from slabwright.job.top_models import Outlet, ThroughHole
-from slabwright.quantities import Units, format_length, format_mass
+from slabwright.quantities import format_length
 from slabwright.reference.assembling import assembling
+from slabwright.reference.lifting import lifting
 from slabwright.top.results import TopPlan
 
 UPSIDE_DOWN = "top face down on stands"
 BASE_FIRST = "base first, top let down on it"
-_LONG = 1200.0
-"""A top longer than this is not lifted by one [mm]: common practice."""
 _STEP_ASIDE = 600.0
 _STAND_IN = 0.22
 _STAND_MOST_IN = 0.35
@@ -29,47 +29,32 @@ _HEAVY_SHARE = 0.6
 _LEAST_STAND = 300.0
 
 
-def people_for(mass: float, hands: Hands, long: float = 0.0) -> int:
-    """People that a lift wants.
+def ways(base: BasePlan, top: TopPlan, frames: tuple[SteelFrame, ...], crews: Crews) -> tuple[AssemblyWay, AssemblyWay]:
+    """Both ways to put a piece together, and whether they can be done.
 
     Args:
-        mass: [kg]
-        hands: what one of them lifts alone
-        long: length of what is lifted [mm]
+        base: the base
+        top: the top
+        frames: pieces of steel
+        crews: who does each lift
     """
-    return max(math.ceil(mass / hands.alone_most - 1e-9), 2 if long > _LONG else 1)
-
-
-def ways(
-    base: BasePlan,
-    top: TopPlan,
-    frames: tuple[SteelFrame, ...],
-    masses: PartMasses,
-    people: int,
-    hands: Hands,
-    units: Units,
-) -> tuple[AssemblyWay, AssemblyWay]:
-    """Both ways to put a piece together, and whether they can be done."""
+    masses = crews.masses
     whole = masses.top + masses.base
-    hoisted = "hoist" in hands.aids and hands.hoist_most is not None and hands.hoist_most >= whole
     found = []
-    for name, mass, what in ((UPSIDE_DOWN, whole, "the whole piece, turned over"), (BASE_FIRST, masses.top, "the top")):
-        wanted = people_for(mass, hands, top.length)
-        enough = wanted <= people
-        told = f"{format_mass(mass, units)} for {people}: {format_mass(mass / people, units)} each"
-        if not enough and hoisted and people >= 2:
-            enough, told = True, f"{told}; the hoist carries it, two lead it"
-        elif not enough:
-            told = f"{told}, more than {format_mass(hands.alone_most, units)}"
-        possible = enough
+    for name, mass, what, crew in (
+        (UPSIDE_DOWN, whole, "the whole piece, turned over", crews.whole()),
+        (BASE_FIRST, masses.top, "the top", crews.top()),
+    ):
+        told = f"{crews.weight(mass)}: {crew.told()}"
+        possible = crew.ready
         if name == BASE_FIRST:
             clear = base.drawn.underside - max((plate.thickness for plate in base.drawn.plates), default=0.0)
             if clear < assembling().below:
                 possible = False
-                told = f"no room for hands below: {format_length(clear, units)} to the floor"
+                told = f"no room for hands below: {format_length(clear, crews.units)} to the floor"
             elif any(not frame.stands for frame in frames):
                 told = f"{told}; the leg frames must be braced until the top is on"
-        found.append(AssemblyWay(name, mass, what, wanted, possible, told))
+        found.append(AssemblyWay(name, mass, what, crew.people, possible, told))
     return found[0], found[1]
 
 
@@ -87,46 +72,48 @@ def chosen_way(both: tuple[AssemblyWay, AssemblyWay]) -> AssemblyWay:
     return up if up.people < down.people and "no room" not in up.told else down
 
 
-def way_findings(
-    both: tuple[AssemblyWay, AssemblyWay], way: AssemblyWay, people: int, hands: Hands, units: Units
-) -> list[Finding]:
+def way_findings(both: tuple[AssemblyWay, AssemblyWay], way: AssemblyWay, crews: Crews) -> list[Finding]:
     """What there is to say about the way."""
     if way.possible:
         return []
-    remedy = f"Call {way.people - people} more: {way.people} in all"
-    if "hoist" in hands.aids and hands.hoist_most is None:
-        remedy += f"; or state hoist_most: a hoist that may lift {format_mass(way.heaviest, units)} does it with two"
-    elif "hoist" not in hands.aids:
-        remedy += f"; or hire a hoist that may lift {format_mass(way.heaviest, units)}"
+    crew = crews.whole() if way.name == UPSIDE_DOWN else crews.top()
+    here = f"{crews.here} {'is' if crews.here == 1 else 'are'} at hand"
+    if crew.ready:
+        said, remedies = way.told, ["Stand the base on blocks that leave room for hands"]
+    else:
+        by_hand = "more than four people" if crew.by_hand is None else f"{crew.by_hand} people"
+        said = f"by hand {by_hand}, and {here}: {way.what} weighs {crews.weight(way.heaviest)}"
+        remedies = [f"Call {crew.by_hand - crews.here} more: {crew.by_hand} in all"] if crew.by_hand is not None else []
+        if crew.aid:
+            with_it = "one person does" if crew.people == 1 else f"{crew.people} people do"
+            remedies.append(f"borrow a {crew.aid} that may lift {crews.weight(way.heaviest)}: with it {with_it}")
+    remedy = "; or ".join(remedies)
     return [
         Finding(
             "carry/assembly-hands",
             "caution",
-            f"Putting it together wants {way.people} people, and {people} {'is' if people == 1 else 'are'} at hand: "
-            f"{way.what} weighs {format_mass(way.heaviest, units)}.",
-            f"{remedy}.",
-            "weight that one lifts: [hands] alone_most",
+            f"Putting it together wants {said}.",
+            f"{remedy[:1].upper()}{remedy[1:]}.",
+            f"{lifting().team_source}; weight that one lifts: [hands] alone_most",
         )
     ]
 
 
-def turnings(
-    way: AssemblyWay, base: BasePlan, top: TopPlan, masses: PartMasses, hands: Hands, prepared: bool
-) -> tuple[Turning, ...]:
+def turnings(way: AssemblyWay, base: BasePlan, top: TopPlan, crews: Crews, prepared: bool) -> tuple[Turning, ...]:
     """What is turned over, in order.
 
     Args:
         way: that was taken
         base: the base
         top: the top
-        masses: of both
-        hands: what one person lifts
+        crews: who does each lift
         prepared: whether anything is done to the underside before the base is on it
     """
-    found = [_turning("top", sweep_of_top(top), masses.top, top.length, hands)]
+    masses = crews.masses
+    found = [_turning("top", sweep_of_top(top), masses.top, crews.top())]
     if way.name == UPSIDE_DOWN:
         radius = sweep_of_all(base, top, masses)
-        found.append(_turning("whole piece", radius, masses.top + masses.base, top.length, hands))
+        found.append(_turning("whole piece", radius, masses.top + masses.base, crews.whole()))
     elif prepared:
         found.append(found[0])
     else:
@@ -134,21 +121,21 @@ def turnings(
     return tuple(found)
 
 
-def _turning(what: str, radius: float, mass: float, long: float, hands: Hands) -> Turning:
-    people = people_for(mass, hands, long)
-    aloft = radius <= assembling().held and people <= 2
+def _turning(what: str, radius: float, mass: float, crew: Crew) -> Turning:
+    aloft = radius <= assembling().held and crew.people <= 2 and not crew.aid
     return Turning(
         what=what,
         how="in the hands, about its length" if aloft else "over a long edge, on a padded floor",
         radius=radius,
         room=math.ceil(2.0 * (radius + _STEP_ASIDE) / _FLOOR) * _FLOOR,
         mass=mass,
-        people=people,
+        people=crew.people,
+        tool=crew.tool,
     )
 
 
 def stands_for(
-    way: AssemblyWay, base: BasePlan, top: TopPlan, turned: tuple[Turning, ...], hands: Hands, units: Units
+    way: AssemblyWay, base: BasePlan, top: TopPlan, turned: tuple[Turning, ...], hands: Hands
 ) -> tuple[Stands | None, list[Finding]]:
     """The stands under the top, and what there is to say about them."""
     if not turned:

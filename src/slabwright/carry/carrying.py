@@ -81,7 +81,12 @@ def carry_plan(
         weights = {state.name: state.mass for state in weighed.states}
         hands = hands_of(job.shop.hands, job.stated.hands)
         put_together, more = assembly(
-            job, top, base, PartMasses(weights.get("top", base.top_mass), weights.get("base", base.mass)), hands.people
+            job,
+            top,
+            base,
+            PartMasses(weights.get("top", base.top_mass), weights.get("base", base.mass)),
+            hands.people,
+            lifted,
         )
         found = (*found, *more)
     held = {field.name: getattr(weighed, field.name) for field in dataclasses.fields(weighed)}

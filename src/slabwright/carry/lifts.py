@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -137,8 +138,14 @@ def _lifted(kind: LiftKind, masses: Masses) -> list[tuple[State, int]]:
 
 
 @dataclass(frozen=True)
-class _Choice:
-    """What is settled for a lift."""
+class Choice:
+    """Who does a lift.
+
+    Attributes:
+        people: that it takes, with the aid if one is chosen; None: four are not enough and no aid serves
+        way: with an aid; None: by hand
+        ready: whether both are at hand
+    """
 
     people: int | None
     way: Way | None
@@ -161,14 +168,14 @@ def _ends(kind: LiftKind, state: State, mass: float) -> tuple[tuple[float, float
     return end_weights_on_stairs(mass, centre, state.centre.z - held, first, last, lifting().slope), size
 
 
-def _may(way: Way, state: State, hands: Hands, people: int, most: float | None) -> bool:
+def _may(way: Way, weight: float, hands: Hands, people: int, most: float | None) -> bool:
     """Whether so many people do it that way."""
     shares = lifting().shares
     share = shares[min(people, len(shares)) - 1]
     return (
         people >= way.people
-        and way.bears * state.high <= min(people, len(shares)) * share * hands.alone_most
-        and (most is None or state.high <= most)
+        and way.bears * weight <= min(people, len(shares)) * share * hands.alone_most
+        and (most is None or weight <= most)
     )
 
 
@@ -183,7 +190,7 @@ def _lift(kind: LiftKind, state: State, count: int, hands: Hands, units: Units, 
         index, limit, reason = _index(kind, state, hands, units)
         if reason in (_TOO_FAR, _TOO_HIGH):
             by_hand = 2
-    choice = _choose(kind, state, hands, here, by_hand)
+    choice = choice_of(kind.ways, state.high, hands, here, by_hand)
     if choice.people != 1 or choice.way is not None:
         index, limit = None, None
         reason = why_not(
@@ -219,28 +226,34 @@ def _lift(kind: LiftKind, state: State, count: int, hands: Hands, units: Units, 
     )
 
 
-def _choose(kind: LiftKind, state: State, hands: Hands, here: int, by_hand: int | None) -> _Choice:
-    """By hand where one does it; else the aid at hand that wants fewest; else by hand; else what is lacking."""
+def choice_of(ways: Sequence[Way], weight: float, hands: Hands, here: int, by_hand: int | None) -> Choice:
+    """By hand where one does it; else the aid at hand that wants fewest; else by hand; else what is lacking.
+
+    Args:
+        ways: with aids
+        weight: of the load, 19 times in 20 no more [kg]
+        hands: what one lifts alone, and the aids at hand
+        here: people at hand
+        by_hand: people that it takes without an aid; None: four are not enough
+    """
     if by_hand == 1:
-        return _Choice(1, None, True)
-    at_hand = [
-        way for way in kind.ways if way.aid in hands.aids and _may(way, state, hands, here, hands.most_of(way.aid))
-    ]
+        return Choice(1, None, True)
+    at_hand = [way for way in ways if way.aid in hands.aids and _may(way, weight, hands, here, hands.most_of(way.aid))]
     if at_hand:
         fewest = min(at_hand, key=lambda way: way.people)
-        return _Choice(_fewest(fewest, state, hands, here), fewest, True)
+        return Choice(_fewest(fewest, weight, hands, here), fewest, True)
     if by_hand is not None and by_hand <= here:
-        return _Choice(by_hand, None, True)
-    others = [way for way in kind.ways if _may(way, state, hands, max(here, way.people), None)]
+        return Choice(by_hand, None, True)
+    others = [way for way in ways if _may(way, weight, hands, max(here, way.people), None)]
     way = min(others, key=lambda each: each.people, default=None)
     if way is not None:
-        return _Choice(_fewest(way, state, hands, max(here, way.people)), way, False)
-    return _Choice(by_hand, None, False)
+        return Choice(_fewest(way, weight, hands, max(here, way.people)), way, False)
+    return Choice(by_hand, None, False)
 
 
-def _fewest(way: Way, state: State, hands: Hands, most: int) -> int:
+def _fewest(way: Way, weight: float, hands: Hands, most: int) -> int:
     """Fewest people that a way wants for this weight."""
-    return next(people for people in range(way.people, most + 1) if _may(way, state, hands, people, None))
+    return next(people for people in range(way.people, most + 1) if _may(way, weight, hands, people, None))
 
 
 def _alone(
@@ -249,9 +262,9 @@ def _alone(
     """Whether one person may do it, and with what."""
     if by_hand == 1:
         return "yes", "By hand, close to the body."
-    ways = [way for way in kind.ways if _may(way, state, hands, 1, None)]
+    ways = [way for way in kind.ways if _may(way, state.high, hands, 1, None)]
     here = next(
-        (way for way in ways if way.aid in hands.aids and _may(way, state, hands, 1, hands.most_of(way.aid))), None
+        (way for way in ways if way.aid in hands.aids and _may(way, state.high, hands, 1, hands.most_of(way.aid))), None
     )
     if here is not None:
         return "with an aid", f"Alone only with the {here.aid}: {here.words}."

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from slabwright.base.basing import BasePlan
-from slabwright.carry.assembly_results import Assembly, AssemblyStep
+from slabwright.carry.assembly_results import Assembly, AssemblyStep, Turning
 from slabwright.carry.assembly_tasks import format_torque
 from slabwright.carry.cables_results import CableRoute
 from slabwright.sheets import blocks
@@ -49,7 +49,7 @@ def _parts_sheet(context: Context, plan: Assembly, base: BasePlan) -> Sheet:
         head = ["Bolts of", "Which", "Count", "Long", "At most", "With"]
         drawn.append(blocks.table(head, "llrrrl", rows, wide=(1,), pad=2.0))
     way = next(each for each in plan.ways if each.name == plan.way)
-    lead = f"{plan.way[:1].upper()}{plan.way[1:]}: {len(plan.steps)} steps, {way.people} people at its heaviest."
+    lead = f"{plan.way[:1].upper()}{plan.way[1:]}: {len(plan.steps)} steps. {way.what[:1].upper()}{way.what[1:]}: {way.told}."
     return Sheet("Assembly", lead, drawn, [_parts_text(context, plan)])
 
 
@@ -81,7 +81,9 @@ def _parts_text(context: Context, plan: Assembly) -> list[Block]:
     words = context.words
     found: list[Block] = []
     way = next(each for each in plan.ways if each.name == plan.way)
-    great = [(str(way.people), "people for the heaviest lift", True)]
+    who = "person" if way.people == 1 else "people"
+    aid = next((turn.tool for turn in reversed(plan.turning) if turn.mass == way.heaviest and turn.tool != "hands"), "")
+    great = [(str(way.people), f"{who} for the heaviest lift" + (f", with the {aid}" if aid else ""), True)]
     if plan.stands is not None:
         great.append((words.place(plan.stands.height), "height of the stands", False))
     found.append(blocks.figures(great))
@@ -90,7 +92,7 @@ def _parts_text(context: Context, plan: Assembly) -> list[Block]:
     found += [blocks.problem(finding) for finding in told[:2]]
     for each in plan.ways:
         found.append(blocks.heading(f"{each.name[:1].upper()}{each.name[1:]}", each.name == plan.way))
-        found.append(blocks.text(f"{each.people} people. {each.told[:1].upper()}{each.told[1:]}."))
+        found.append(blocks.text(f"{each.told[:1].upper()}{each.told[1:]}."))
     if plan.stands is not None:
         places = " and ".join(words.place(place) for place in plan.stands.places)
         found.append(
@@ -101,13 +103,18 @@ def _parts_text(context: Context, plan: Assembly) -> list[Block]:
         )
     found += [
         blocks.text(
-            f"Turn the {turn.what} {turn.how}: {turn.people} people, {words.weight(turn.mass)}, "
+            f"Turn the {turn.what} {turn.how}: {_crew(turn)}, {words.weight(turn.mass)}, "
             f"{words.place(turn.room)} of free floor."
         )
         for turn in dict.fromkeys(plan.turning)
     ]
     found.append(blocks.caution("assembling"))
     return found
+
+
+def _crew(turn: Turning) -> str:
+    people = "1 person" if turn.people == 1 else f"{turn.people} people"
+    return people if turn.tool == "hands" else f"{people} with the {turn.tool}"
 
 
 def _step_sheets(context: Context, plan: Assembly, base: BasePlan, routes: Sequence[CableRoute]) -> list[Sheet]:

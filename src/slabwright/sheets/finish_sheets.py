@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
+from slabwright.carry.lifts import people_by_hand
 from slabwright.finish.areas import Areas
 from slabwright.finish.coating_results import CoatPlan, SystemPlan
 from slabwright.finish.preparation import Preparation, PreparationStep
 from slabwright.finish.windows import clock_words, date_words, hours_words
+from slabwright.job.hands_models import ONE_LIFTS
 from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.context import Context
@@ -293,7 +295,7 @@ def care_sheet(context: Context, systems: Sequence[SystemPlan]) -> Sheet:
     rows.append(
         (
             "Moving it",
-            "Lift at the ends of the base, two or more; do not push or drag. Look at feet and bolts afterwards.",
+            f"{_moving(context)} Do not push or drag. Look at feet and bolts afterwards.",
         )
     )
     drawn.append(blocks.table(["What", "How"], "ll", rows, wide=(1,), pad=4.0))
@@ -316,6 +318,19 @@ def care_sheet(context: Context, systems: Sequence[SystemPlan]) -> Sheet:
     side.append(blocks.checks(["Handed over and explained"]))
     title = plain(context.plan.job.stated.job.title, 40)
     return Sheet("Care of the table", f"{title}: for the people who use it.", drawn, [side])
+
+
+def _moving(context: Context) -> str:
+    """How many lift it, by the rule of the lift cards."""
+    carry, words = context.plan.carry, context.words
+    piece = carry.state("finished piece") if carry is not None else None
+    if piece is None:
+        return "Lift at the ends of the base, never alone."
+    people = people_by_hand((piece.high / 2.0, piece.high / 2.0), ONE_LIFTS)
+    weighs = f"It weighs about {words.weight(piece.mass)}:"
+    if people is None:
+        return f"{weighs} too much for four people. Take the top off first, or ask us."
+    return f"{weighs} {max(people, 2)} people lift at the ends of the base."
 
 
 def _counted(system: SystemPlan) -> list[tuple[str, int]]:

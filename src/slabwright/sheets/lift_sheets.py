@@ -5,13 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from shapely import affinity
+from shapely.geometry.base import BaseGeometry
+
+from slabwright.base.basing import BasePlan
 from slabwright.carry.lifts_results import Lift
 from slabwright.carry.mass_results import Masses
 from slabwright.sheets import blocks
+from slabwright.sheets.base_drawing import seen_from
 from slabwright.sheets.blocks import Block, Sheet
-from slabwright.sheets.colours import CHOSEN, PAPER, SOFT, WOOD
+from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, STOP, WOOD
 from slabwright.sheets.context import Context
-from slabwright.sheets.picture import GREAT, MIDDLE, THICK, Picture
+from slabwright.sheets.lift_words import done_with
+from slabwright.sheets.picture import GREAT, MIDDLE, THICK, Picture, path_of
 from slabwright.sheets.words import Words
 
 _COLUMNS = 4
@@ -47,7 +53,9 @@ def lift_sheets(context: Context, lifts: Sequence[Lift], masses: Masses) -> list
         columns += [[] for _ in range(_COLUMNS - len(group))]
         if len(group) < _COLUMNS:
             columns[-1] = [blocks.caution("handling", "lifting the base")]
-        drawn = blocks.cards([card(lift, width, words) for lift in group], _COLUMNS, _GAP)
+        drawn = blocks.cards(
+            [card(lift, width, words, seen_of(context.plan.base, lift)) for lift in group], _COLUMNS, _GAP
+        )
         sheets.append(Sheet(title, lead, [drawn], columns, "wide"))
     return sheets
 
@@ -105,8 +113,27 @@ def _alone(lift: Lift) -> str:
     return "Yes, close to the body." if lift.alone == "yes" else lift.alone_words.replace("Not alone.", "No.")
 
 
-def card(lift: Lift, width: float, words: Words) -> Picture:
-    """The drawing of a card: the load from the side, an arrow up at each end, its weight in great figures, the people."""
+def seen_of(base: BasePlan | None, lift: Lift) -> BaseGeometry | None:
+    """The steel of a lift as it is seen from the side; None where it lifts none, or more than steel.
+
+    Args:
+        base: whose steel it is; None: there is none yet
+        lift: of the base, of a leg frame or of another welded part
+    """
+    if base is None or not (lift.state == "base" or lift.state.endswith("leg frame")):
+        return None
+    return seen_from(base, "left" if lift.ends[0].startswith("near") else "front").steel
+
+
+def card(lift: Lift, width: float, words: Words, steel: BaseGeometry | None = None) -> Picture:
+    """The drawing of a card: the load from the side, an arrow up at each end, its weight in great figures, the people.
+
+    Args:
+        lift: one of the work
+        width: of the card [mm]
+        words: how figures are written
+        steel: from the side, for a lift of steel; see `seen_of`. None: two uprights and a rail stand for it
+    """
     drawing = Picture(width, _HIGH)
     middle = width / 2.0
     if lift.ends[0].startswith("near edge"):
@@ -114,7 +141,7 @@ def card(lift: Lift, width: float, words: Words) -> Picture:
     elif lift.ends[0] == "lower end":
         ends = _on_a_flight(drawing, width, lift)
     else:
-        ends = _level(drawing, width, lift)
+        ends = _level(drawing, width, lift, steel)
     _hung(drawing, lift, middle, min(y for _, y in ends))
     _crowd(drawing, lift, width, ends)
     for (x, y), anchor, at, weight, name in zip(
@@ -147,16 +174,34 @@ def _floor(drawing: Picture, x0: float, x1: float, y: float) -> None:
     drawing.line(x0, y, x1, y, weight=THICK)
 
 
-def _level(drawing: Picture, width: float, lift: Lift) -> tuple[Point, Point]:
+def _level(drawing: Picture, width: float, lift: Lift, steel: BaseGeometry | None) -> tuple[Point, Point]:
     """A load that is lifted level; where its two holds are."""
     scale = min((width - 34.0) / lift.length, 20.0 / lift.height)
     long, high = max(scale * lift.length, 12.0), max(scale * lift.height, 1.6)
     left, foot = (width - long) / 2.0, _FLOOR - 7.0
-    _load(drawing, [(left, foot - high), (left + long, foot)], lift.state)
+    if steel is not None:
+        _silhouette(drawing, [(left, foot - high), (left + long, foot)], steel)
+    else:
+        _load(drawing, [(left, foot - high), (left + long, foot)], lift.state)
     _floor(drawing, 0.0, width, _FLOOR)
     inside = 0.04 * long
     hold = foot if lift.state not in ("finished piece",) else foot - 0.9 * high
     return (left + inside, hold), (left + long - inside, hold)
+
+
+def _silhouette(drawing: Picture, box: Sequence[Point], steel: BaseGeometry) -> None:
+    """Steel as it is seen from the side, fitted into a box; up on the page is up."""
+    (x0, y0), (x1, y1) = box
+    a0, b0, a1, b1 = steel.bounds
+    wide, high = (x1 - x0) / (a1 - a0), (y1 - y0) / (b1 - b0)
+    placed = affinity.affine_transform(steel, [wide, 0.0, 0.0, -high, x0 - wide * a0, y1 + high * b0])
+    for part in getattr(placed, "geoms", [placed]):
+        drawing.path(
+            " ".join(path_of(list(ring.coords)) for ring in (part.exterior, *part.interiors)),
+            weight=MIDDLE,
+            fill=SOFT,
+            rule="evenodd",
+        )
 
 
 def _load(drawing: Picture, box: Sequence[Point], state: str) -> None:
@@ -172,7 +217,6 @@ def _load(drawing: Picture, box: Sequence[Point], state: str) -> None:
         drawing.rectangle(x0, y0, bar, y1 - y0, fill=SOFT)
         drawing.rectangle(x1 - bar, y0, bar, y1 - y0, fill=SOFT)
         drawing.rectangle(x0, y0, x1 - x0, min(bar, 1.2), fill=SOFT)
-        drawing.rectangle(x0, y1 - bar, x1 - x0, bar, fill=SOFT)
     else:
         drawing.rectangle(x0, y0, x1 - x0, y1 - y0, fill=WOOD)
 
@@ -228,26 +272,24 @@ def _on_a_flight(drawing: Picture, width: float, lift: Lift) -> tuple[Point, Poi
 
 
 def _hung(drawing: Picture, lift: Lift, middle: float, hold: float) -> None:
-    """The aid: its name, and a hook with its slings."""
-    if lift.aid is None:
-        return
-    if lift.aid == "hoist" and not lift.ends[0].startswith(("near edge", "lower end")):
+    """The aid: a hook with its slings."""
+    if lift.ready and lift.aid == "hoist" and not lift.ends[0].startswith(("near edge", "lower end")):
         hook = max(hold - 20.0, 11.0)
         drawing.line(middle, 9.6, middle, hook - 1.2, weight=THICK)
         drawing.circle(middle, hook, 1.2, weight=THICK)
         for side in (-1.0, 1.0):
             drawing.line(middle, hook + 1.2, middle + side * 0.16 * drawing.width, hold - 1.2, weight=MIDDLE)
-    name = lift.aid if lift.aid_here else f"{lift.aid}: not at hand"
-    drawing.text(0.0, 4.2, f"With {name}", weight=600)
 
 
 def _crowd(drawing: Picture, lift: Lift, width: float, ends: tuple[Point, Point]) -> None:
     """The people: of a lift by hand at its ends, more at the heavier; beside it where an aid carries."""
     people = lift.people
+    heading, more = done_with(lift)
+    drawing.text(0.0, 4.2, heading, weight=600, fill=INK if lift.ready else STOP)
+    for number, line in enumerate(more):
+        drawing.text(0.0, 8.4 + 4.2 * number, line, weight=600 if lift.ready else 400)
     if people is None:
-        drawing.text(0.0, 4.2, "Not by hand", weight=600)
         return
-    drawing.text(0.0, 8.4 if lift.aid else 4.2, "1 person" if people == 1 else f"{people} people", weight=600)
     if lift.ends[0] == "lower end":
         return
     heavier = 0 if lift.per_end[0] >= lift.per_end[1] else 1

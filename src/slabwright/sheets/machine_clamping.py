@@ -9,6 +9,7 @@ from slabwright.machine.setting import Clamping
 from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.context import Context
+from slabwright.sheets.lift_words import lifted_by
 from slabwright.sheets.machine_drawings import (
     ROWS,
     TURN,
@@ -171,7 +172,9 @@ def lay(context: Context, machine: MachinePlan, clamping: Clamping) -> list[str]
     moved = slid(clamping, machine)
     on_stacks = clamping.lies_on == "stacks"
     weight = (
-        "" if context.weight is None else f" About {words.weight(context.weight)} before roughing: two and more lift."
+        ""
+        if context.weight is None
+        else f" About {words.weight(context.weight)} before roughing{_lifted(context, moved)}."
     )
     if on_stacks and not moved:
         said = [f"On its stacks as on the sheet Set-up: face {clamping.face} up, {corner}."]
@@ -196,6 +199,14 @@ def lay(context: Context, machine: MachinePlan, clamping: Clamping) -> list[str]
             f"It reaches {words.place(far)} past the bed's {end} end: carry it there on stands level with the bed."
         )
     return said
+
+
+def _lifted(context: Context, moved: float) -> str:
+    """Who turns it over or lifts it, as the lift card says; nothing where there is none."""
+    carry = context.plan.carry
+    when = "when the slab comes" if moved else "between the two faces"
+    card = next((lift for lift in carry.lifts if lift.when == when), None) if carry is not None else None
+    return f": {lifted_by(card)}" if card is not None else ""
 
 
 def _signed(words: Words, mm: float) -> str:
