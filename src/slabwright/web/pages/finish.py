@@ -17,21 +17,15 @@ from slabwright.web.figures import figures, problems
 from slabwright.web.models import ERRORS, Figure, JobId, JobView, Model, Number, Problem
 from slabwright.web.page import Page, Standing
 from slabwright.web.pages import finish_remedies as _finish_remedies  # noqa: F401  (makes its remedies known)
+from slabwright.web.pages.finish_cards import CanView, Card, cans_of, coat_cards, resin_cards
 from slabwright.web.pages.finish_coats import (
     SIDES,
-    CanView,
-    Card,
-    NextCoat,
     On,
     StartOption,
     SystemOption,
     SystemView,
-    cans_of,
-    coat_cards,
     known_coatings,
-    next_coats,
     option_of,
-    resin_cards,
     short_day,
     start_of,
     stops_of,
@@ -39,6 +33,7 @@ from slabwright.web.pages.finish_coats import (
     tried,
 )
 from slabwright.web.pages.finish_mends import MendView, mend_views, there
+from slabwright.web.pages.finish_next import NextCoat, next_coats
 from slabwright.web.pages.finish_strips import DayStrip, day_strips
 from slabwright.web.store import NotThere, Now
 from slabwright.web.typed import plan_of

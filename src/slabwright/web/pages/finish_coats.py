@@ -4,29 +4,23 @@ from __future__ import annotations
 
 import dataclasses
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from pydantic import Field
 
 from slabwright.findings import Finding
-from slabwright.finish.coating_plan import USUAL_TEMPERATURE, coating_plan
-from slabwright.finish.coating_results import CoatPlan, SystemPlan
-from slabwright.finish.coating_systems import asked_coats, examples, wood_listed
-from slabwright.finish.coating_times import times_at
+from slabwright.finish.coating_plan import coating_plan
+from slabwright.finish.coating_results import SystemPlan
+from slabwright.finish.coating_systems import examples, wood_listed
 from slabwright.finish.preparation import preparation
 from slabwright.finish.windows import (
     Calendar,
-    between_words,
     clock_words,
     date_words,
     day_words,
     hours_words,
-    last_start,
-    next_window,
-    ways_from,
-    window_of,
 )
 from slabwright.job.finish_models import Coating, Finish, FinishCoat
 from slabwright.job.loaded import Job
@@ -39,22 +33,7 @@ from slabwright.web.typed import retold
 
 On = Literal["wood", "steel"]
 SIDES: tuple[On, ...] = ("wood", "steel")
-_MINUTE = datetime.timedelta(minutes=1)
 _MOST_COATS = 12
-_DONE_BY = {"without sanding": "", "after scuffing": "scuff it, then ", "after sanding": "sand it flat, then "}
-
-
-class NextCoat(Model):
-    """What is to be done next on the wood or on the steel, as the clock stands."""
-
-    on: On
-    coat: int = Field(description="its number; 0: all coats are on")
-    coating: str
-    great: str = Field(description="the one line that is read from an arm's length")
-    said: str = Field(description="what else is to be known")
-    voice: Literal["go", "care", "wait", "done"]
-    operation: str = Field(description="what it is logged as; nothing where all are on")
-    open: bool = Field(description="whether it may go on this minute")
 
 
 class SystemOption(Model):
@@ -102,32 +81,6 @@ class SystemView(Model):
     counts: list[SystemOption] = Field(description="fewer and more coats of each line, side by side")
     starts: list[StartOption] = Field(description="times to begin, side by side")
     start: str = Field(description="that is stated, as a date and an hour; nothing where none is")
-
-
-class CardPart(Model):
-    """What is measured out."""
-
-    name: str
-    great: str
-    small: str = Field(description="the other measure, or nothing")
-
-
-class Card(Model):
-    """One batch to mix."""
-
-    key: str = Field(description="the tick's name: it changes when what is mixed changes")
-    title: str
-    parts: list[CardPart]
-    lines: list[str]
-
-
-class CanView(Model):
-    """Cans to buy."""
-
-    count: int = Field(description="0: its can sizes are not stated")
-    coating: str
-    holds: str
-    money: str
 
 
 @dataclass(frozen=True)
@@ -390,250 +343,9 @@ def system_view(plan: Plan, on: On, words: Words, at: datetime.datetime) -> Syst
     )
 
 
-def operation_of(system: SystemPlan, coat: CoatPlan) -> str:
-    """What the list of operations calls a coat."""
-    return f"Coat {coat.number} on the {system.on}: {coat.coating}"
-
-
-def on_since(plan: Plan, system: SystemPlan) -> dict[int, datetime.datetime]:
-    """When each coat was put on, as the log has it."""
-    names = {operation_of(system, coat): coat.number for coat in system.coats}
-    found: dict[int, datetime.datetime] = {}
-    for entry in sorted(plan.job.stated.log, key=lambda one: one.at):
-        number = names.get(entry.operation)
-        if number is not None and entry.event == "done":
-            found[number] = entry.at
-        elif number is not None and entry.event == "failed":
-            found.pop(number, None)
-    return found
-
-
-def next_coats(plan: Plan, at: datetime.datetime) -> list[NextCoat]:
-    """What is to be done next on the wood and on the steel.
-
-    Args:
-        plan: with its finish
-        at: the shop's own clock
-    """
-    if plan.finish is None:
-        return []
-    return [_next(plan, system, at) for system in plan.finish.systems if system.coats]
-
-
-def _next(plan: Plan, system: SystemPlan, at: datetime.datetime) -> NextCoat:
-    job = plan.job
-    clock, calendar = clock_of(job), calendar_of(job)
-    finish = job.stated.finish or Finish()
-    temperature = finish.temperature if finish.temperature is not None else USUAL_TEMPERATURE
-    asked = asked_coats(rows_of(job, system.on), job.shop.coatings, f"finish.{system.on}")
-    done = on_since(plan, system)
-    last = max(done, default=0)
-    if last == len(system.coats):
-        usable = done[last] + datetime.timedelta(hours=system.cure)
-        hard = usable <= at
-        great = "Hard: use it as you like" if hard else f"All coats are on. Leave it until {date_words(usable)}"
-        return NextCoat(
-            on=system.on, coat=0, coating=system.coats[-1].coating, great=great,
-            said=f"The last coat went on at {clock_words(done[last], clock)} {day_words(done[last], at)}."
-            if done[last].date() >= at.date() else f"The last coat went on {date_words(done[last])}.",
-            voice="done", operation="", open=False,
-        )  # fmt: skip
-    coat = system.coats[last]
-    common: dict[str, Any] = {
-        "on": system.on,
-        "coat": coat.number,
-        "coating": coat.coating,
-        "operation": operation_of(system, coat),
-    }
-    if last == 0:
-        return _first(plan, system, coat, asked, at, common)
-    then, times = asked[last - 1].then, times_at(asked[last - 1].sheet, temperature)
-    for number, way in enumerate(ways_from(then)):
-        least, greatest = window_of(times, way)
-        opens = done[last] + datetime.timedelta(hours=least)
-        closes = done[last] + datetime.timedelta(hours=greatest) if greatest is not None else None
-        begin = calendar.next_start(max(opens, at.replace(second=0, microsecond=0)), coat.minutes)
-        if closes is not None and begin > closes + _MINUTE:
-            continue
-        by = last_start(begin, closes, coat.minutes, calendar)
-        is_open = begin - at <= _MINUTE
-        when = f"now, by {clock_words(by, clock)}" if is_open and by - at > _MINUTE else (
-            "now" if is_open else between_words(begin, by, at, clock)
-        )  # fmt: skip
-        work = _DONE_BY[way]
-        great = f"{work[:1].upper()}{work[1:]}coat {when}" if work else f"Coat {when}"
-        if not is_open and not work:
-            great = f"Coat next {when}"
-        missed = number > 0
-        since = hours_words(max(0.0, (at - done[last]).total_seconds() / 3600.0))
-        said = f"Coat {last} has been on for {since}; the sheet wants {hours_words(least)}"
-        said += f" to {hours_words(greatest)}." if greatest is not None else " at least."
-        if missed:
-            said = f"The window {_meant(ways_from(then)[0])} is past. {said}"
-        return NextCoat(
-            **common,
-            great=great,
-            said=said,
-            voice="care" if missed else "go" if is_open else "wait",
-            open=is_open,
-        )
-    raise AssertionError("sanding has no greatest")
-
-
-def _meant(way: str) -> str:
-    return "without sanding" if way == "without sanding" else way
-
-
-def _first(
-    plan: Plan,
-    system: SystemPlan,
-    coat: CoatPlan,
-    asked: Sequence[Any],
-    at: datetime.datetime,
-    common: dict[str, Any],
-) -> NextCoat:
-    """The first coat: when it is planned, and what would follow if it went on now."""
-    job = plan.job
-    clock, calendar = clock_of(job), calendar_of(job)
-    finish = job.stated.finish or Finish()
-    temperature = finish.temperature if finish.temperature is not None else USUAL_TEMPERATURE
-    planned = moment_of(coat.starts) if coat.starts is not None else None
-    is_open = calendar.next_start(at.replace(second=0, microsecond=0), coat.minutes) - at <= _MINUTE
-    said = ""
-    if len(system.coats) > 1:
-        ends = at + datetime.timedelta(minutes=coat.minutes)
-        window, _ = next_window(
-            times_at(asked[0].sheet, temperature), asked[0].then, ends, system.coats[1].minutes, calendar, clock
-        )
-        more = {"without sanding": "", "after scuffing": ", scuffed", "after sanding": ", sanded flat"}[window.way]
-        said = f"Begun now, the next coat goes on {_since(window.words, window.begin, ends, at, clock)}{more}."
-        if window.missed:
-            said += " Its own window passes while the shop is closed."
-    if planned is None:
-        return NextCoat(
-            **common, great="Coat when it is ready", said=said or "No start is stated.", voice="wait", open=is_open
-        )
-    if planned <= at:
-        late = f"It was planned for {clock_words(planned, clock)} {_past(planned, at)}: log it if it is on. "
-        return NextCoat(**common, great="Coat now" if is_open else "Coat when the shop opens", said=late + said,
-                        voice="care", open=is_open)  # fmt: skip
-    great = f"Begin at {clock_words(planned, clock)} {day_words(planned, at)}"
-    return NextCoat(**common, great=great, said=said, voice="wait", open=is_open)
-
-
-def _since(
-    words: str, begin: str | None, ends: datetime.datetime, at: datetime.datetime, clock: Literal[12, 24]
-) -> str:
-    """The window's words, which count their day from when the coat is on: today where that is the same day."""
-    return (
-        words
-        if begin is None or ends.date() == at.date()
-        else between_words(moment_of(begin), moment_of(begin), at, clock)
-    )
-
-
-def _past(moment: datetime.datetime, at: datetime.datetime) -> str:
-    days = (at.date() - moment.date()).days
-    return "today" if days == 0 else "yesterday" if days == 1 else f"on {date_words(moment)}"
-
-
 def moment_of(stamp: str) -> datetime.datetime:
     """A moment as the plan holds it."""
     return datetime.datetime.fromisoformat(stamp)
-
-
-def coat_cards(plan: Plan, words: Words) -> list[Card]:
-    """A mixing card for each batch of each coat."""
-    if plan.finish is None:
-        return []
-    found = []
-    for system in plan.finish.systems:
-        for coat in system.coats:
-            parts = [_part(coat, part, words) for part in coat.batches.parts]
-            told = "; ".join(f"{part.name} {part.great}" for part in parts)
-            for batch in range(1, coat.batches.count + 1):
-                title = operation_of(system, coat)
-                if coat.batches.count > 1:
-                    title += f", batch {batch} of {coat.batches.count}"
-                found.append(Card(key=f"{title}: {told}", title=title, parts=parts, lines=_lines(coat, words)))
-    return found
-
-
-def _part(coat: CoatPlan, part: Any, words: Words) -> CardPart:
-    by_mass = coat.sheet.mix_by == "mass" and coat.sheet.two_parts and part.mass is not None
-    name = {"": "Use", "thinner": "Thinner"}.get(part.name, part.name)
-    volume = words.fill(part.volume * 1e6) if part.volume is not None else ""
-    mass = words.grams(part.mass) if part.mass is not None else ""
-    great, small = (mass, volume) if by_mass or not volume else (volume, mass)
-    return CardPart(name=name, great=great, small=small)
-
-
-def _lines(coat: CoatPlan, words: Words) -> list[str]:
-    found = []
-    if coat.batches.usable is not None and coat.pot_life is not None:
-        stand = coat.sheet.more.induction
-        waits = f"Let it stand {stand:.0f} min; use it" if stand > 0.0 else "Use it"
-        found.append(f"{waits} up {max(0.0, coat.batches.usable + stand):.0f} min after mixing.")
-    if coat.wet_film is not None:
-        found.append(f"Comb gauge: {film_text(coat.wet_film, words)} wet, {film_text(coat.film, words)} dry.")
-    if coat.sheet.kind == "oil":
-        found.append("Worked in; wipe off all that stands. Oily cloths catch fire: wet them, or a lidded metal can.")
-    if coat.sheet.isocyanate:
-        found.append("Isocyanate: supplied air, nobody else in the building.")
-    elif coat.sheet.epoxy:
-        found.append("Epoxy: gloves, sleeves; skin sensitises.")
-    return found
-
-
-def resin_cards(plan: Plan, words: Words) -> list[Card]:
-    """A mixing card for each batch of epoxy."""
-    if plan.finish is None:
-        return []
-    found = []
-    for batch in plan.finish.resin.batches:
-        parts = [("Resin", batch.resin, batch.resin_volume), ("Hardener", batch.hardener, batch.hardener_volume)]
-        if batch.tint > 0:
-            parts.append(("Colour", batch.tint, None))
-        views = [
-            CardPart(name=name, great=f"{grams} g", small=words.fill(volume) if volume else "")
-            for name, grams, volume in parts
-        ]
-        into = ", ".join(f"{one.place} {one.grams} g" if one.grams >= 1 else f"{one.place} a brushful"
-                         for one in batch.portions[:8])  # fmt: skip
-        start = "First" if batch.start <= 0.0 else f"{hours_words(batch.start)} after the first batch"
-        title = f"{'Thin epoxy' if batch.sort == 'thin' else 'Epoxy'}, batch {batch.number}"
-        told = "; ".join(f"{part.name} {part.great}" for part in views)
-        found.append(
-            Card(
-                key=f"{title}: {told}",
-                title=title,
-                parts=views,
-                lines=[f"Into {into}.", f"{start}. Pourable for {batch.working:.0f} min, less in a deep cup."],
-            )
-        )
-    return found
-
-
-def cans_of(plan: Plan, words: Words) -> list[CanView]:
-    """Cans to buy, and coatings of which no can size is stated."""
-    if plan.finish is None:
-        return []
-    found = []
-    for system in plan.finish.systems:
-        canned = {can.coating for can in system.cans}
-        found += [
-            CanView(
-                count=can.count,
-                coating=can.coating,
-                holds=words.fill(can.size * 1e6),
-                money=words.money(can.price) if can.price is not None else "",
-            )
-            for can in system.cans
-        ]
-        for name in dict.fromkeys(coat.coating for coat in system.coats if coat.coating not in canned):
-            litres = sum(coat.amount for coat in system.coats if coat.coating == name)
-            found.append(CanView(count=0, coating=name, holds=words.fill(litres * 1e6), money=""))
-    return found
 
 
 def stops_of(found: Tried) -> list[Problem]:
