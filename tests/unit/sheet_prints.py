@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 import io
+import re
+from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
@@ -11,6 +13,7 @@ from pypdf import PdfReader
 from tests.unit.sheet_plan import plan
 
 from slabwright.plan import Plan
+from slabwright.sheets.blocks import Sheet
 from slabwright.sheets.context import Context
 from slabwright.sheets.document import bench_pdf, document_data
 
@@ -41,6 +44,18 @@ def text_of(pdf: bytes) -> list[str]:
     """The text of each page."""
     reader = PdfReader(io.BytesIO(pdf))
     return [page.extract_text().replace("\u00a0", " ") for page in reader.pages]
+
+
+def by_title(pdf: bytes, sheets: Sequence[Sheet]) -> dict[str, str]:
+    """The text of the page of each sheet; every sheet is on one page, whole, some with others of their group."""
+    found: dict[str, str] = {}
+    listed: list[str] = []
+    for text in text_of(pdf):
+        strip = re.findall(r"Sheet (.+?) Rev\. ", " ".join(text.split()))[-1]
+        listed += strip.split(" \u00b7 ")
+        found |= dict.fromkeys(strip.split(" \u00b7 "), text)
+    assert listed == [sheet.title for sheet in sheets]
+    return found
 
 
 def pictures(result: Plan) -> list[str]:

@@ -76,9 +76,7 @@ def test_the_sheets_say_the_figures() -> None:
         "15.25",
         "+6.8",
         "+0.8",
-        "307 g + 153 g",
-        "37 g + 18 g",
-        "84 hours",
+        "12 hours",
         "61.50 EUR",
         "0.37 mm",
     ):
@@ -175,7 +173,9 @@ def test_each_caution_stands_on_some_sheet_with_its_source() -> None:
     whole = " ".join("\n".join(said_by()).split())
     for caution in cautions("surfacing", "machine", "handling", "epoxy", "attended"):
         assert caution.text in whole
-        assert f"{caution.text} [{caution.source}]" in whole
+        # Of cautions that share a source it stands after the last.
+        behind = whole[whole.index(caution.text) :]
+        assert behind[behind.index("[") :].startswith(f"[{caution.source}]")
     assert "Local codes, the maker's data sheets and licensed practice come first." in whole
     with pytest.raises(ValueError, match="no cautions for"):
         cautions("welding shop")

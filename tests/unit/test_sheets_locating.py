@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import re
 import shutil
 from dataclasses import replace
@@ -11,8 +10,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
-from pypdf import PdfReader
 from shapely import Point
+from tests.unit.sheet_prints import by_title
 
 from slabwright.findings import Finding
 from slabwright.job.load import load_job
@@ -71,17 +70,10 @@ def lying(name: str) -> Locating:
 
 @cache
 def pages(name: str) -> dict[str, str]:
-    """The text of each locating page; every sheet is one page."""
+    """The text of each locating page; every sheet is on one page."""
     context = Context(worked_out(name))
-    sheets = bench_sheets(context)
-    reader = PdfReader(io.BytesIO(bench_pdf(context)))
-    assert len(reader.pages) == len(sheets)
-    ours = {sheet.title for sheet in locating_sheets(context)}
-    return {
-        sheet.title: " ".join(page.extract_text().split())
-        for page, sheet in zip(reader.pages, sheets, strict=True)
-        if sheet.title in ours
-    }
+    said = by_title(bench_pdf(context), bench_sheets(context))
+    return {sheet.title: " ".join(said[sheet.title].split()) for sheet in locating_sheets(context)}
 
 
 @pytest.mark.parametrize("name", ["found", "measured", "letter", "many"])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import re
 import shutil
 from dataclasses import replace
@@ -14,8 +13,8 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from pypdf import PdfReader
 from tests.unit.sheet_plan import plan as invented_plan
+from tests.unit.sheet_prints import by_title
 
 from slabwright.job.load import load_job
 from slabwright.machine.results import MachinePlan
@@ -84,16 +83,10 @@ def machine_of(name: str) -> MachinePlan:
 
 @cache
 def pages(name: str) -> dict[str, str]:
-    """The text of each of the machine's pages by its sheet's title; there are as many pages as sheets."""
+    """The text of each of the machine's pages by its sheet's title; every sheet is on one page."""
     context = Context(worked_out(name))
-    sheets = bench_sheets(context)
-    reader = PdfReader(io.BytesIO(bench_pdf(context)))
-    said = [page.extract_text().replace("\u00a0", " ") for page in reader.pages]
-    assert len(said) == len(sheets)
-    for text, sheet in zip(said, sheets, strict=True):
-        assert f"Sheet {sheet.title}" in text
-    ours = {sheet.title for sheet in machine_sheets(context)}
-    return {sheet.title: text for text, sheet in zip(said, sheets, strict=True) if sheet.title in ours}
+    said = by_title(bench_pdf(context), bench_sheets(context))
+    return {sheet.title: said[sheet.title] for sheet in machine_sheets(context)}
 
 
 def drawings(sheet: Sheet) -> list[ElementTree.Element]:

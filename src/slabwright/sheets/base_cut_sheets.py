@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from slabwright.base.basing import BasePlan
-from slabwright.base.cut_list_results import CutList
+from slabwright.base.cut_list_results import CutList, CutPart
 from slabwright.quantities import format_mass
 from slabwright.sheets import blocks
 from slabwright.sheets.base_cut_drawing import CARD, TAPE, stop_card, tape_drawing
@@ -31,7 +31,7 @@ def cut_sheets(context: Context, plan: BasePlan) -> list[Sheet]:
     if cuts is None:
         return []
     words, paper = context.words, context.paper
-    lead = f"{cuts.cuts} cuts of {words.fine(cuts.kerf)}. Lengths to the long points."
+    lead = f"{cuts.cuts} cuts of {words.fine(cuts.kerf)}. Lengths to the long points; between parallel cuts, along the face."
     sheets: list[Sheet] = []
     drawn: list[Block] = []
     used = 0.0
@@ -72,10 +72,9 @@ def _list_sheets(context: Context, cuts: CutList) -> list[Sheet]:
             plain(part.name, 30),
             steel_name(part.section, words),
             str(part.count),
-            cut_length(part.long_points, words),
-            cut_length(part.short_points, words),
-            mitre_words(part.mitres),
-            cut_length(part.rough, words) if part.rough > part.long_points else "as finished",
+            *_lengths(part, words),
+            mitre_words(part.mitres, part.cuts),
+            cut_length(part.stop, words) if part.rough > part.long_points else "as finished",
             format_mass(part.mass, words.units),
             "[box]",
         )
@@ -88,16 +87,22 @@ def _list_sheets(context: Context, cuts: CutList) -> list[Sheet]:
         return blocks.table(head, align, some, wide=(1,), pad=2.4)
 
     lead = "The count is for the whole base. Deburr every end."
-    order = [*_order(cuts, words), *_offcuts(cuts, words)]
+    order, kept = _order(cuts, words), _offcuts(cuts, words)
     saw = [*problems(context, _CODES, 2), *_steps(cuts)]
-    text = [order, saw, [blocks.caution("sawing steel", "welding")]]
+    text = [[blocks.side_by_side([order, saw])], [*kept, blocks.caution("sawing steel")]]
     if text_height(context, text) + _ROW * (len(rows) + 1.5) <= context.paper.inner_height:
-        return [Sheet("Cut list", lead, [parts(rows)], text, "wide")]
+        return [Sheet("Cut list", lead, [parts(rows)], text, "wide", joins=True)]
     sheets = [
         _sheet("Cut list", lead, [parts(rows[start : start + _ROWS])], start // _ROWS)
         for start in range(0, len(rows), _ROWS)
     ]
-    return [*sheets, Sheet("Steel to order", "With the cut list before it.", [], text, "wide")]
+    return [*sheets, Sheet("Steel to order", "With the cut list before it.", [], text, "wide", joins=True)]
+
+
+def _lengths(part: CutPart, words: Words) -> tuple[str, str]:
+    """Long and short points; of parallel cuts the face, which is as long all round."""
+    face = cut_length(part.short_points, words)
+    return (f"{face} face", face) if part.cuts == "parallel" else (cut_length(part.long_points, words), face)
 
 
 def _order(cuts: CutList, words: Words) -> list[Block]:
@@ -114,6 +119,11 @@ def _order(cuts: CutList, words: Words) -> list[Block]:
         blocks.heading("Steel to order"),
         blocks.table(["Lengths", "Steel", "Price"], "llr", rows, pad=2.4),
     ]
+    found.append(
+        blocks.text(
+            "Black steel, not galvanised: zinc fumes when it is welded. No chlorinated cleaner (phosgene near an arc)."
+        )
+    )
     yard = [each for each in cuts.bought if each.yard_cuts]
     for each in yard[:2]:
         into = ", ".join(cut_length(part, words) for part in each.yard_cuts)
@@ -135,8 +145,7 @@ def _offcuts(cuts: CutList, words: Words) -> list[Block]:
         for each in cuts.offcuts[:_ORDER]
     ]
     found: list[Block] = [
-        blocks.heading("Offcuts to keep"),
-        blocks.table(["Lengths", "Steel", "Kept"], "llc", rows, pad=2.4),
+        blocks.table(["Offcuts to keep", "Steel", "Kept"], "llc", rows, pad=2.4),
     ]
     if len(cuts.offcuts) > _ORDER:
         found.append(blocks.text(f"{len(cuts.offcuts) - _ORDER} more: plan.json, base.cut_list.offcuts."))
@@ -145,9 +154,11 @@ def _offcuts(cuts: CutList, words: Words) -> list[Block]:
 
 def _steps(cuts: CutList) -> list[Block]:
     steps = [
-        "Square the first end of each length. Stop set by a tape to the long points; cut one, measure it, then the rest.",
-        "Cut in the order of the tapes, from the left. Where two mitres share a cut, turn the steel over.",
-        "Mark each piece with its number, deburr inside and out, scale off where it is welded.",
+        "Square the first end of each length. Stop set by a tape to the long points (parallel cuts: along the face); cut one,"
+        " measure it, then the rest.",
+        "Cut in the order of the tapes, from the left. Where two opposed mitres share a cut, turn the steel over; parallel cuts:"
+        " push on, do not turn.",
+        "Number each piece, deburr inside and out, scale off where it is welded.",
     ]
     found: list[Block] = [blocks.heading("At the saw"), blocks.steps(steps)]
     found += [

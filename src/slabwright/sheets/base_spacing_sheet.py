@@ -31,7 +31,7 @@ from slabwright.sheets.top_words import tape
 from slabwright.sheets.words import Words
 
 _THICKER = 1.5
-_HIGH = 132.0
+_HIGH = 84.0
 _INCHES = tuple(25.4 * inches for inches in (1.25, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0))
 """Spacings that an inch job is shown [mm]."""
 _POUND_PER_INCH = 4.4482216152605 / 25.4
@@ -86,7 +86,7 @@ def spacing_sheet(context: Context, plan: BasePlan) -> Sheet | None:
     words = context.words
     chart = spacing_chart(found, plan.sway_stiffness.x, context.paper.picture_width, _HIGH, words)
     lead = "Wide plates with bolts far apart make a stretcher needless (common practice)."
-    return Sheet("Bolts apart or a stretcher", lead, [blocks.picture(chart)], [_text(found, plan, words)])
+    return Sheet("Bolts apart or a stretcher", lead, [blocks.picture(chart)], [_text(found, plan, words)], joins=True)
 
 
 def _bare(newtons_per_mm: float, words: Words) -> str:
@@ -137,7 +137,7 @@ def _text(found: Tried, plan: BasePlan, words: Words) -> list[Block]:
         cells = [tape(point.spacing, words), tape(point.plate_width, words), _bare(point.stiffness, words)]
         cells += [_bare(point.stretched, words)] if point.stretched is not None else []
         rows.append((*cells, f"{point.joint:.0%}"))
-    said.append(blocks.table(head, "r" * len(head), rows, pad=2.4))
+    said.append(blocks.table(head, "r" * len(head), rows, pad=1.8))
     tube = steel_name((found.sizes.stretcher or found.sizes.tube).name, words)
     with_one = f" and with one of {tube} on either side" if stretched else ""
     said.append(

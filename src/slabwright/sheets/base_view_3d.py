@@ -26,6 +26,8 @@ from slabwright.sheets.plan_view import View
 from slabwright.sheets.top_words import tape
 from slabwright.sheets.words import Words, plain
 
+_LOW = 68.0
+"""Height of the drawing where the sheet shares its page [mm]."""
 _ROWS = 14
 """Parts that the list beside the drawing has room for."""
 _BALLOON = 2.9
@@ -42,10 +44,10 @@ _ALIASES = {"upright": ("leg",), "top rail": ("end rail",), "near rail": ("long 
 _SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88)
 
 
-def view_3d_sheet(context: Context, plan: BasePlan) -> Sheet:
-    """The base as it stands, with the numbers of the cut list."""
+def view_3d_sheet(context: Context, plan: BasePlan, low: bool = False) -> Sheet:
+    """The base as it stands, with the numbers of the cut list; `low` so that another sheet may stand below it."""
     words, paper = context.words, context.paper
-    drawing = view_3d(plan, paper.picture_width, paper.inner_height - 4.0, words)
+    drawing = view_3d(plan, paper.picture_width, _LOW if low else paper.inner_height - 4.0, words)
     lead = "Isometric, not to scale: measure nothing on it. The top is drawn as if of glass."
     return Sheet("The base as it stands", lead, [blocks.picture(drawing)], [_text(plan, words)])
 

@@ -29,6 +29,8 @@ _STACK = 56.0
 _LEFT, _GAP, _RIGHT = 19.0, 17.0, 4.0
 _HEAD, _BETWEEN, _BELOW = 6.0, 17.0, 11.0
 _ANSWER = {"yes": "Yes", "no": "No"}
+_SMALL = 0.05
+"""Weight of feet and bolts that is worth a row [kg]."""
 _CODES = ("height-off", "legs-not-yet", "legs-long")
 
 
@@ -81,7 +83,7 @@ def three_views(plan: BasePlan, width: float, most: float, words: Words, first: 
         _, floor = view.point(0.0, 0.0)
         drawing.line(view.point(low, 0)[0] - 2.0, floor, view.point(up, 0)[0] + 2.0, floor, weight=THICK)
     _front_dimensions(drawing, at_front, plan, front, words)
-    _end_dimensions(drawing, at_end, side, words)
+    _end_dimensions(drawing, at_end, plan, side, words)
     _plan_dimensions(drawing, at_plan, plan, words)
     corner = left + scale * wide + _GAP
     low = plan_top + scale * (ay1 - ay0) - 8.0
@@ -115,10 +117,20 @@ def _ends(plan: BasePlan) -> list[float]:
     return sorted({round(place, 3) for place in places})
 
 
-def _end_dimensions(drawing: Picture, view: View, seen: Seen, words: Words) -> None:
+def _stood(plan: BasePlan, seen: Seen) -> tuple[float, float]:
+    """Outer sides of the steel at its widest; a leaning leg is cut level, so that its footprint counts."""
+    x0, _, x1, _ = seen.steel.bounds
+    if plan.drawn.kind == "trestles" and plan.squareness is not None:
+        wide = next((c.nominal for c in plan.squareness.checks if c.measure.startswith("width over all")), None)
+        if wide is not None and abs(x1 - x0 - wide) < 2.0:
+            return -wide / 2.0, wide / 2.0
+    return x0, x1
+
+
+def _end_dimensions(drawing: Picture, view: View, plan: BasePlan, seen: Seen, words: Words) -> None:
     _, floor = view.point(0.0, 0.0)
     if not seen.steel.is_empty:
-        x0, _, x1, _ = seen.steel.bounds
+        x0, x1 = _stood(plan, seen)
         drawing.dimension(view.point(x0, 0)[0], view.point(x1, 0)[0], floor + 6.6, tape(x1 - x0, words))
 
 
@@ -175,13 +187,27 @@ def stack_drawing(plan: BasePlan, stack: HeightStack, width: float, words: Words
     drawing.text(beside, 18.0, tape(plan.height.even, words), size=GREAT, weight=700, fill=CHOSEN)
     lines = [
         f"asked for {tape(stack.wanted, words)}",
-        f"likely {words.fine(plan.height.low)} to {words.fine(plan.height.high)}",
-        f"levellers: {words.fine(stack.travel_up)} out, {words.fine(stack.travel_down)} in",
-        f"needed: {words.fine(stack.travel_up_needed)} out, {words.fine(stack.travel_down_needed)} in",
+        f"likely {words.fine(plan.height.low)} to {words.fine(plan.height.high)}, {_known(plan)}",
+        *_travel(stack, words),
     ]
     for k, line in enumerate(lines):
         drawing.text(beside, 25.0 + 5.0 * k, line)
     return drawing
+
+
+def _known(plan: BasePlan) -> str:
+    """What the likely heights rest on."""
+    return "the top planned from readings" if plan.structure.top.planned else "the top as made"
+
+
+def _travel(stack: HeightStack, words: Words) -> list[str]:
+    """What the levellers can do, and what is wanted of them; glides do nothing."""
+    if stack.travel_up <= 0.0 and stack.travel_down <= 0.0:
+        return ["glides or bare feet: nothing to screw out or in"]
+    return [
+        f"levellers: {words.fine(stack.travel_up)} out, {words.fine(stack.travel_down)} in",
+        f"needed: {words.fine(stack.travel_up_needed)} out, {words.fine(stack.travel_down_needed)} in",
+    ]
 
 
 def answer(stack: HeightStack, words: Words) -> str:
@@ -192,7 +218,8 @@ def answer(stack: HeightStack, words: Words) -> str:
 
 
 def _steps(stack: HeightStack | None, words: Words) -> list[str]:
-    last = "Levellers in their middle, on a flat floor: both ends stand equally high."
+    screwed = stack is None or stack.travel_up > 0.0 or stack.travel_down > 0.0
+    last = f"{'Levellers in their middle, on' if screwed else 'On'} a flat floor: both ends stand equally high."
     if stack is None:
         return ["Cut and weld the frame as stated: the cut list has every length.", last]
     first = {
@@ -210,15 +237,27 @@ def _text(context: Context, plan: BasePlan) -> list[Block]:
         found.append(blocks.figures([(answer(stack, words), "Safe to cut the legs now?", True)]))
         found += problems(context, _CODES, 2)
     found.append(blocks.steps(_steps(stack, words)))
-    rows = [
-        ("Tubes", words.weight(plan.tube_mass)),
-        ("Plates", words.weight(plan.plate_mass)),
-        ("Top", words.weight(plan.top_mass)),
-        ("Together", words.weight(plan.mass + plan.top_mass)),
-        ("Paint", words.area(plan.paint_area)),
-    ]
-    found.append(blocks.table(["Weight", ""], "lr", rows, chosen=[3], pad=2.4))
+    found.append(_weights(context, plan))
     if stack is not None:
         found.append(blocks.checks(["Leg as cut: ________", "Plates as bought: ________"]))
     found.append(blocks.caution("lifting the base"))
     return found
+
+
+def _weights(context: Context, plan: BasePlan) -> Block:
+    """What the parts weigh; top and piece as they are lifted, where that is worked out: less pockets, as moist as read."""
+    words, carry = context.words, context.plan.carry
+    rows = [("Tubes", words.weight(plan.tube_mass)), ("Plates", words.weight(plan.plate_mass))]
+    top = carry.state("top") if carry is not None else None
+    piece = carry.state("finished piece") if carry is not None else None
+    if top is None or piece is None:
+        rows += [("Top", words.weight(plan.top_mass)), ("Together", words.weight(plan.mass + plan.top_mass))]
+    else:
+        rows.append(("Top", words.weight(top.mass)))
+        small = piece.mass - top.mass - plan.mass
+        if small >= _SMALL:
+            rows.append(("Feet, bolts", words.weight(small)))
+        rows.append(("Together", words.weight(piece.mass)))
+    finish = context.plan.finish
+    rows.append(("Paint", words.area(finish.areas.steel if finish is not None else plan.paint_area)))
+    return blocks.table(["Weight", ""], "lr", rows, chosen=[len(rows) - 2], pad=2.4)

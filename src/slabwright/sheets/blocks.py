@@ -27,6 +27,8 @@ class Sheet:
         picture: what takes most of the page
         text: columns of what to do; one beside the picture (`side`), several below it (`wide`)
         layout: where the text stands
+        joins: whether it may stand below the sheet before it, where the page has room
+        group: of the work that it belongs to; empty: none, on its own page
     """
 
     title: str
@@ -34,6 +36,8 @@ class Sheet:
     picture: list[Block]
     text: list[list[Block]]
     layout: Literal["side", "wide"] = "side"
+    joins: bool = False
+    group: str = ""
 
 
 def picture(drawing: Picture) -> Block:
@@ -117,6 +121,11 @@ def table(
         "rows": [{"cells": list(row), "chosen": k in bold} for k, row in enumerate(rows)],
         "pad": pad,
     }
+
+
+def contents() -> Block:
+    """Every group of sheets with its pages, every sheet with its page."""
+    return {"kind": "contents"}
 
 
 def side_by_side(columns: Iterable[list[Block]]) -> Block:

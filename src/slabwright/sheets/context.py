@@ -232,7 +232,10 @@ class Context:
 
     @property
     def weight(self) -> float | None:
-        """Weight of the slab as it lies; None where it was not worked out [kg]."""
+        """Weight of the slab as it lies, as on its lift card where it has one; None where it was not worked out [kg]."""
+        carry = self.plan.carry
+        if carry is not None and (rough := carry.state("rough slab")) is not None:
+            return rough.mass
         shims = self.slab.shims
         return shims.weight / STANDARD_GRAVITY if shims is not None and shims.weight > 0 else None
 

@@ -7,6 +7,7 @@ import json
 from importlib.resources import as_file, files
 from typing import Any
 
+from slabwright.sheets import blocks
 from slabwright.sheets.base_sheets import base_sheets
 from slabwright.sheets.bed_sheets import set_up, shim_sheets
 from slabwright.sheets.blocks import LONGEST_LEAD, Sheet
@@ -26,6 +27,8 @@ from slabwright.sheets.words import plain
 MEASURE = "Measure before you cut"
 STOPPED = "Stop: see the first sheet"
 _LONGEST = 64
+_FEW_SHEETS = 16
+"""So many are found without a list of them."""
 
 
 def bench_sheets(context: Context) -> list[Sheet]:
@@ -33,26 +36,37 @@ def bench_sheets(context: Context) -> list[Sheet]:
     if context.plan.slab is None:
         return [no_board(context)]
     first, second = context.faces
-    sheets = [
-        *overview(context),
-        set_up(context),
-        *shim_sheets(context),
-        *machine_sheets(context),
-        face_map(context, first, 1),
-        *wood_left_sheets(context, first),
-        face_map(context, second, 2),
-        *wood_left_sheets(context, second),
-        fill_choice(context),
-        patch_sheet(context),
-        *finishing_first(context),
-        *top_sheets(context),
-        *locating_sheets(context),
-        *base_sheets(context),
-        *finishing_last(context),
-        *carrying_sheets(context),
-        check_sheet(context),
+    what, *more = overview(context)
+    groups: list[tuple[str, list[Sheet | None]]] = [
+        ("Before the work", [what, *more]),
+        ("The slab on the bed", [set_up(context), *shim_sheets(context)]),
+        (
+            "At the machine",
+            [
+                *machine_sheets(context),
+                face_map(context, first, 1),
+                *wood_left_sheets(context, first),
+                face_map(context, second, 2),
+                *wood_left_sheets(context, second),
+                check_sheet(context),
+            ],
+        ),
+        ("Filling and mending", [fill_choice(context), patch_sheet(context), *finishing_first(context)]),
+        ("The top", [*top_sheets(context), *locating_sheets(context)]),
+        ("The base", [*base_sheets(context)]),
+        ("The finish", [*finishing_last(context)]),
+        ("Carrying in and assembly", [*carrying_sheets(context)]),
     ]
-    return [sheet for sheet in sheets if sheet is not None]
+    sheets = [dataclasses.replace(sheet, group=name) for name, some in groups for sheet in some if sheet is not None]
+    if len(sheets) > _FEW_SHEETS:
+        sheets.insert(1, dataclasses.replace(contents_sheet(), group=groups[0][0]))
+    return sheets
+
+
+def contents_sheet() -> Sheet:
+    """Which sheet is for which step, and which pages to print for a group of them."""
+    lead = "In the order of the work. A group can be printed alone: give the printer its pages."
+    return Sheet("Which sheet when", lead, [blocks.contents()], [[]], "wide")
 
 
 def document_data(context: Context) -> dict[str, Any]:

@@ -35,7 +35,6 @@ _COATING = (
     "example-figures", "not-known", "holes-first", "bare-steel", "no-start",
 )  # fmt: skip
 _LEAST_MINUTES = 1
-_FEW = 11
 _CAUTIONS = 48.0
 """Height of the box of cautions under a schedule of few coats; of many it is on the cards alone [mm]."""
 
@@ -99,7 +98,7 @@ def _ready(context: Context, of: str, steps: Sequence[PreparationStep], minutes:
         "rlrllc",
         rows,
         wide=(4,),
-        pad=5.0 if len(rows) <= _FEW else 2.6,
+        pad=2.6,
     )
     sign = [step for step in steps if step.sign_off]
     first: list[Block] = [blocks.figures([(f"{minutes / 60.0:.1f} h", "hands on it, waits not counted", False)])]
@@ -122,7 +121,14 @@ def _ready(context: Context, of: str, steps: Sequence[PreparationStep], minutes:
     lead = "Both faces alike. Coarse scratches show once it is coated: look across the light."
     if of == "steel":
         lead = "Clean, keyed and dry; coarse scratches show under thin flat paint."
-    return Sheet(f"Getting the {of} ready", lead, [table], [first, second, [cautions]], "wide")
+    return Sheet(
+        f"Getting the {of} ready",
+        lead,
+        [table],
+        [[blocks.side_by_side([first, second])], [cautions]],
+        "wide",
+        joins=True,
+    )
 
 
 def _size(step: PreparationStep, words: Words) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from slabwright.sheets.blocks import Sheet
 from slabwright.sheets.context import Context
 from slabwright.sheets.finish_sheets import finish_sheets
@@ -11,7 +13,10 @@ from slabwright.sheets.mending_sheet import mending_sheets
 def finishing_first(context: Context) -> list[Sheet]:
     """Mending and epoxy; none where nothing is planned."""
     plan = context.plan.finish
-    return mending_sheets(context, plan.mending, plan.resin) if plan is not None else []
+    if plan is None:
+        return []
+    # Short ones stand below one another where the page has room.
+    return [replace(sheet, joins=True) for sheet in mending_sheets(context, plan.mending, plan.resin)]
 
 
 def finishing_last(context: Context) -> list[Sheet]:

@@ -189,5 +189,5 @@ def overview(context: Context) -> list[Sheet]:
             fit = max(_that_fit(others, (paper.inner_width - 7.0) / 2, lines), 1)
             columns.append(others[: min(fit, (len(others) + 1) // 2 if not columns else fit)])
             others = others[len(columns[-1]) :]
-        sheets.append(Sheet("More checks and problems", told, [], columns, "wide"))
+        sheets.append(Sheet("More checks and problems", told, [], columns, "wide", joins=True))
     return sheets

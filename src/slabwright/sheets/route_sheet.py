@@ -55,7 +55,12 @@ def route_sheets(context: Context, way: WayIn, delivery: Delivery) -> list[Sheet
         lead = f"Carried: {way.carried}. Tightest: {way.tightest}, {_left(way.margin, words)}."
         drawn: list[Block] = [blocks.cards(here, 2 if each > 1 else 1, _GAP)]
         sheets.append(
-            Sheet("Delivery route", plain(lead, blocks.LONGEST_LEAD), drawn, [texts[min(page, len(texts) - 1)]])
+            Sheet(
+                "Delivery route" if page == 0 else f"Delivery route, {page + 1}",
+                plain(lead, blocks.LONGEST_LEAD),
+                drawn,
+                [texts[min(page, len(texts) - 1)]],
+            )
         )
     return sheets
 

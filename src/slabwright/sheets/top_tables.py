@@ -162,6 +162,7 @@ def fastening_sheets(context: Context, plan: TopPlan) -> list[Sheet]:
                 [table],
                 _fastening_notes(context, plan) if last else [[]],
                 "wide",
+                joins=page == 1,
             )
         )
     return sheets
