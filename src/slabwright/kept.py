@@ -26,7 +26,7 @@ _READ_BY = {
     "top": (("top",), ("router",)),
     "base": (("base", "cables"), ("saw", "steel")),
     "finish": (("mends", "finish"), ("coatings",)),
-    "carry": (("delivery", "hands", "cables"), ("hands",)),
+    "carry": (("delivery", "hands", "cables", "brief"), ("hands",)),
 }
 """What a stage reads of job and shop besides what the stages before it read."""
 _UNDER = {"top": "slab", "base": "top", "finish": "base", "carry": "base"}

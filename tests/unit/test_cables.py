@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import re
 from itertools import pairwise
 from typing import Any
 
@@ -27,6 +28,7 @@ from slabwright.carry.cables_path import (
 from slabwright.carry.cables_results import CableRoute
 from slabwright.carry.cables_way import Ground, ground_of
 from slabwright.findings import Finding, SlabwrightError
+from slabwright.job.brief_models import Brief
 from slabwright.job.cable_models import Cable
 from slabwright.job.top_models import Channel, Top
 from slabwright.plan import Plan
@@ -315,6 +317,61 @@ def test_inside_a_tube_the_bend_and_the_plug_are_looked_at() -> None:
     assert not [tie for tie in route.ties if tube.start < tie.at < tube.start + tube.length - 1e-6]
     assert route.ties[-1].at == pytest.approx(route.fixed_length)
     assert "grip" in route.ties[-1].kind
+
+
+def test_a_tube_whose_ends_are_welded_shut_wants_openings_that_then_hold() -> None:
+    bare = {"width": 38, "height": 38, "length": 60, "fitting": "after the pull"}
+    through = [{"channel": "lamp cable"}, {"tube": "right far upright"}]
+    (route,), found = on_example(down_a_leg(through=through, plug=bare))
+    stop = next(each for each in found if each.code == "carry/tube-closed")
+    assert stop.severity == "stop" and "both its ends are closed" in stop.message
+    assert [each.fits for each in route.passings if "end of 'right far upright'" in each.through] == [False, False]
+    enters, leaves = (float(each) for each in re.findall(r"= '([0-9.]+) mm'", stop.remedy)[:2])
+    stated = [through[0], {"tube": "right far upright", "enters": enters, "leaves": leaves}]
+    (mended,), rest = on_example(down_a_leg(through=stated, plug=bare))
+    assert "carry/tube-closed" not in [each.code for each in rest]
+    assert not [each for each in mended.passings if "end of" in each.through]
+    # A plug that has to pass wants a wider opening than the tube's side bears.
+    _, wide = on_example(down_a_leg(through=through))
+    assert "It does not go" in next(each.remedy for each in wide if each.code == "carry/tube-closed")
+
+
+def test_between_mitred_tubes_nothing_is_closed() -> None:
+    bare = {"width": 38, "height": 38, "length": 60, "fitting": "after the pull"}
+    round_the_corner = [{"tube": "right far upright", "enters": 500}, {"tube": "right bottom rail", "leaves": 100}]
+    _, found = on_example(down_a_leg(through=[{"channel": "lamp cable"}, *round_the_corner], plug=bare))
+    assert "carry/tube-closed" not in [each.code for each in found]
+
+
+def test_the_free_end_goes_down_to_the_floor_and_on_to_the_farthest_socket() -> None:
+    brief = Brief.model_validate({"sockets": [{"distance": 900}, {"distance": 1400}]})
+    one = Cable.model_validate({"name": "cord", "outlet": "reading lamp", "diameter": 8})
+    whole = worked_out("reading-table")
+    assert whole.top is not None and whole.base is not None
+    job = dataclasses.replace(whole.job, stated=whole.job.stated.model_copy(update={"cables": [one], "brief": brief}))
+    (route,), _ = cable_routes(job, whole.top, whole.base)
+    high = whole.base.height.even - route.way[-1].at[2]
+    assert route.reach - 1400.0 - high == pytest.approx(5.0, abs=15.0)
+    own = one.model_copy(update={"reach": 700.0})
+    job = dataclasses.replace(job, stated=job.stated.model_copy(update={"cables": [own]}))
+    assert cable_routes(job, whole.top, whole.base)[0][0].reach == 700.0
+
+
+def test_in_an_inch_job_what_is_not_stated_is_whole_inches() -> None:
+    one = cable(slack=100.0)
+    inches = one.in_units("inch")
+    assert (inches.slack, inches.reach, inches.tie_every) == (100.0, 1000.0, 12 * 25.4)
+    bare = Cable.model_validate({"name": "c", "outlet": "o", "diameter": 8}).in_units("inch")
+    assert (bare.slack, bare.reach) == (6 * 25.4, 60 * 25.4)
+    assert one.in_units("metric") == one
+    assert inches.model_fields_set == one.model_fields_set
+
+
+def test_ties_of_two_straights_do_not_crowd_at_their_corner() -> None:
+    short = channel(path=[[300, 100], [300, 40], [900, 40]], corner_radius=20)
+    route, _ = routed(cable(bend_radius=5), ground(short))
+    at = [tie.at for tie in route.ties]
+    assert min(b - a for a, b in pairwise(at)) >= 50.0 - 1e-6
 
 
 def test_a_plate_that_no_channel_leads_to() -> None:

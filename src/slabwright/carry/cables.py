@@ -18,6 +18,7 @@ from slabwright.top.results import TopPlan
 
 _NEAR = 50.0
 """From the end of a straight to its first tie [mm]: common practice."""
+_ROUND = 10.0
 _KINDS = {
     "channel": "in the channel",
     "plate": "through the plate",
@@ -44,15 +45,18 @@ def cable_routes(job: Job, top: TopPlan, base: BasePlan | None) -> tuple[tuple[C
     ground = ground_of(top.layout, base, units)
     moved = {place.name: max(abs(place.low), abs(place.high)) for place in top.places}
     routes, found = [], list[Finding]()
-    for number, cable in enumerate(job.stated.cables):
-        route = route_of(ground, cable, number, moved.get(cable.outlet))
+    sockets = job.stated.brief.sockets if job.stated.brief is not None else []
+    farthest = max((socket.distance for socket in sockets), default=None)
+    for number, stated in enumerate(job.stated.cables):
+        cable = stated.in_units(units)
+        route = route_of(ground, cable, number, moved.get(cable.outlet), farthest)
         routes.append(route)
         found += route_findings(ground, cable, route)
     found += sharing_findings(ground, job.stated.cables)
     return tuple(routes), tuple(found)
 
 
-def route_of(ground: Ground, cable: Cable, number: int, moved: float | None) -> CableRoute:
+def route_of(ground: Ground, cable: Cable, number: int, moved: float | None, socket: float | None = None) -> CableRoute:
     """The route of one cable.
 
     Args:
@@ -60,11 +64,16 @@ def route_of(ground: Ground, cable: Cable, number: int, moved: float | None) -> 
         cable: as stated
         number: of the cable in the job, from 0
         moved: how far the wood may carry its outlet over the year [mm]; None: not known
+        socket: from the base to the farthest socket, along floor and wall [mm]; None: none is stated
     """
     way, _ = way_of(ground, cable, number)
     stations = lengths(way)
     fixed = stations[-1]
-    needed = fixed + cable.slack + cable.reach
+    reach = cable.reach
+    if socket is not None and cable.mains and "reach" not in cable.model_fields_set:
+        down = max(0.0, ground.show - way[-1].at[2]) if ground.drawn is not None else 0.0
+        reach = math.ceil((down + socket) / _ROUND) * _ROUND
+    needed = fixed + cable.slack + reach
     steel = any(stretch.channel is None for stretch in cable.through)
     led = cable.passes()
     covered = _covered(ground, cable)
@@ -76,7 +85,7 @@ def route_of(ground: Ground, cable: Cable, number: int, moved: float | None) -> 
         runs=tuple(_runs(cable, way, stations)),
         fixed_length=fixed,
         slack=cable.slack,
-        reach=cable.reach,
+        reach=reach,
         length=needed,
         spare=cable.length - needed if cable.length is not None else None,
         moves=moved if steel else None,
@@ -164,6 +173,7 @@ def ties(cable: Cable, way: Sequence[Point], stations: Sequence[float]) -> list[
             places.append((at, (x, y, z), word))
     if cable.through and cable.through[-1].kind in ("plate", "tube"):
         places.append((stations[-1], way[-1].at, "cord grip where it comes out"))
+    places = _apart(places, cable.tie_every)
     if not places:
         places = [(0.0, way[0].at, "clip")]
     return [
@@ -177,6 +187,20 @@ def ties(cable: Cable, way: Sequence[Point], stations: Sequence[float]) -> list[
         )
         for k, (at, place, word) in enumerate(places, start=1)
     ]
+
+
+def _apart(places: list[tuple[float, Place, str]], most: float) -> list[tuple[float, Place, str]]:
+    """Without ties that stand within a hand's breadth of another, where those beside it stay no farther apart than asked for."""
+    kept: list[tuple[float, Place, str]] = []
+    for number, place in enumerate(places):
+        if kept and place[0] - kept[-1][0] < _NEAR:
+            last = number == len(places) - 1
+            if not last and places[number + 1][0] - kept[-1][0] <= most:
+                continue
+            if len(kept) > 1 and place[0] - kept[-2][0] <= most:
+                kept.pop()
+        kept.append(place)
+    return kept
 
 
 def held_at(start: float, end: float, most: float) -> list[float]:

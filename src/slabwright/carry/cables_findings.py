@@ -8,12 +8,12 @@ from collections.abc import Sequence
 import numpy as np
 from shapely import Point
 
-from slabwright.base.cable_openings import round_of
-from slabwright.carry.cables_fit import inside_of
+from slabwright.base.cable_openings import clear_diameter, round_of
+from slabwright.carry.cables_fit import CLOSED, inside_of
 from slabwright.carry.cables_results import Bend, CableRoute, Passing
-from slabwright.carry.cables_way import Ground, plates_over, stated_channel
+from slabwright.carry.cables_way import Ground, Steel, closed_ends, plates_over, stated_channel
 from slabwright.findings import COMMON_PRACTICE, FROM_MEMORY, Finding
-from slabwright.job.cable_models import Cable
+from slabwright.job.cable_models import Cable, CableStretch
 from slabwright.job.top_models import Channel
 from slabwright.quantities import Units, format_length
 from slabwright.reference.welding import welding
@@ -35,7 +35,8 @@ def route_findings(ground: Ground, cable: Cable, route: CableRoute) -> list[Find
     """
     units = ground.units
     found = [_tight(ground, cable, bend) for bend in route.bends if not bend.holds and not _told(ground, cable, bend)]
-    found += [_blocked(ground, cable, route, each) for each in route.passings if not each.fits]
+    found += [_blocked(ground, cable, route, each) for each in route.passings if not each.fits and each.has != CLOSED]
+    found += _closed(ground, cable)
     found += _no_way_over(ground, cable)
     if route.spare is not None and route.spare < 0.0:
         found.append(
@@ -69,13 +70,13 @@ def route_findings(ground: Ground, cable: Cable, route: CableRoute) -> list[Find
         )
     if ground.drawn is not None:
         high = ground.show - route.way[-1].at[2]
-        if 0.0 < cable.reach < high:
+        if 0.0 < route.reach < high:
             found.append(
                 Finding(
                     "carry/cable-hangs-short",
                     "caution",
                     f"'{cable.name}' leaves the piece {format_length(high, units)} above the floor, and only "
-                    f"{format_length(cable.reach, units)} of it hangs free: its plug hangs in the air.",
+                    f"{format_length(route.reach, units)} of it hangs free: its plug hangs in the air.",
                     f"State reach as at least {format_length(high, units)}, or lead it down along a leg: outside.",
                 )
             )
@@ -210,6 +211,50 @@ def radius_for(channel: Channel, cable: float, bend: float) -> float | None:
         if tightest is None or tightest[0] >= bend - 1e-9:
             return radius
     return None
+
+
+def _closed(ground: Ground, cable: Cable) -> list[Finding]:
+    """Tubes whose ends are closed, with the place of an opening that was tried, or that none goes there."""
+    found = []
+    for which, stretch in enumerate(cable.through):
+        shut = closed_ends(ground, cable, which) if stretch.tube is not None else []
+        if not shut:
+            continue
+        units, steel = ground.units, ground.pieces[stretch.name]
+        ends = "both its ends are" if len(shut) > 1 else f"its {'last' if shut[0] > 0.0 else 'first'} end is"
+        found.append(
+            Finding(
+                "carry/tube-closed",
+                "stop",
+                f"'{cable.name}' cannot run inside '{stretch.name}' as it is stated: {ends} closed by weld or cap, and no "
+                "opening is stated.",
+                _openings(steel, cable, stretch, shut, units),
+                COMMON_PRACTICE,
+            )
+        )
+    return found
+
+
+def _openings(steel: Steel, cable: Cable, stretch: CableStretch, shut: Sequence[float], units: Units) -> str:
+    """Openings near the closed ends, where the tube's side has room for them; else the way outside."""
+    clear = clear_diameter(cable, stretch)
+    side = min(steel.section.depth, steel.section.width)
+    round_it = f"run it along the outside: outside = {stretch.name!r}"
+    within = clear + 2.0 * welding().grommet
+    if within > welding().opening_share * side or clear > min(inside_of(steel)):
+        return (
+            f"It does not go: an opening of {format_length(clear, units)} and its grommet is more than the side of "
+            f"{format_length(side, units)} bears. So {round_it}."
+        )
+    inset = side + within
+    places = [inset if at == 0.0 else steel.length - inset for at in shut]
+    if len(places) == 1:
+        key = "leaves" if stretch.enters is not None else "enters"
+        told = f"{key} = {format_length(places[0], units)!r}"
+    else:
+        told = f"enters = {format_length(places[1], units)!r} and leaves = {format_length(places[0], units)!r}"
+        told += ", from its first end, or the other way about"
+    return f"State {told}: openings of {format_length(clear, units)} stand on the drill plan then. Or {round_it}."
 
 
 def _blocked(ground: Ground, cable: Cable, route: CableRoute, passing: Passing) -> Finding:

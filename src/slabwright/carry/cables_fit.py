@@ -6,12 +6,13 @@ from slabwright.base.cable_openings import clear_diameter, round_of
 from slabwright.base.weld_joints import thickness_of
 from slabwright.carry.cables_path import longest_round_corner, rectangle_in_rectangle
 from slabwright.carry.cables_results import Passing
-from slabwright.carry.cables_way import Ground, Steel, plates_over, stated_channel
+from slabwright.carry.cables_way import Ground, Steel, closed_ends, plates_over, stated_channel
 from slabwright.job.cable_models import Cable, CableEnd, CableStretch
 from slabwright.job.top_models import Outlet, ThroughHole
 from slabwright.quantities import format_length
 
 _NEARLY = 1e-6
+CLOSED = "none: it is closed by its weld or its cap"
 
 
 def passings(ground: Ground, cable: Cable) -> list[Passing]:
@@ -28,7 +29,7 @@ def passings(ground: Ground, cable: Cable) -> list[Passing]:
     assert isinstance(hole, Outlet | ThroughHole)
     if cable.connector is None:
         found.append(_round(ground, cable, led, f"outlet '{hole.name}'", hole.diameter))
-    for stretch in cable.through:
+    for which, stretch in enumerate(cable.through):
         if stretch.channel is not None:
             channel = stated_channel(ground, stretch.name)
             found.append(
@@ -54,8 +55,16 @@ def passings(ground: Ground, cable: Cable) -> list[Passing]:
         elif stretch.plate is not None:
             found.append(_round(ground, cable, led, f"plate '{stretch.name}'", clear_diameter(cable, stretch)))
         elif stretch.tube is not None:
+            found += [
+                Passing("cable", f"{_end(at)} end of '{stretch.name}'", "an opening", CLOSED, False)
+                for at in closed_ends(ground, cable, which)
+            ]
             found += _tube(ground, cable, led, stretch)
     return found
+
+
+def _end(at: float) -> str:
+    return "last" if at > 0.0 else "first"
 
 
 def _round(ground: Ground, cable: Cable, led: tuple[str, CableEnd] | None, through: str, diameter: float) -> Passing:

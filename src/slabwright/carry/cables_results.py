@@ -108,7 +108,14 @@ class CableRoute:
         "mm", "from the outlet to the last tie", how="its stretches added up", rests_on=("carry.cables",)
     )
     slack: float = figure("mm", "loop at the outlet", rests_on=_STATED, source=COMMON_PRACTICE)
-    reach: float = figure("mm", "free, from the last tie to the plug", rests_on=_STATED, source=COMMON_PRACTICE)
+    reach: float = figure(
+        "mm",
+        "free, from the last tie to the plug",
+        how="as stated; else down to the floor and on to the farthest socket; else the usual one",
+        rests_on=(*_STATED, "job:brief.sockets"),
+        source=COMMON_PRACTICE,
+        change="reach, or [[brief.sockets]] distance",
+    )
     length: float = figure(
         "mm",
         "of the cable that is needed",

@@ -37,12 +37,14 @@ class Steel:
         last: its last end
         section: of its steel
         up: the way its depth lies
+        closed: whether its first and its last end are closed, by a weld or a cap
     """
 
     first: Place
     last: Place
     section: Section
     up: Place
+    closed: tuple[bool, bool] = (False, False)
 
     @property
     def length(self) -> float:
@@ -94,6 +96,13 @@ def ground_of(layout: Layout, base: BasePlan | None, units: Units = "metric") ->
     show = drawn.underside - base.structure.top.pocket + layout.thickness
     ground = Ground(layout, drawn, show, {}, {plate.name: plate for plate in drawn.plates}, units)
     ends: dict[str, list[Place]] = {}
+    # What is bolted stays open; any other end is closed by what it meets, or by its cap.
+    bolted = [
+        ground.place(*drawn.nodes[node])
+        for member in drawn.members
+        for node, pinned in zip((member.first, member.last), member.pinned, strict=True)
+        if pinned and member.part == "frame"
+    ]
     steels: dict[str, tuple[Section, Place]] = {}
     for member in drawn.members:
         if member.part == "frame":
@@ -106,8 +115,35 @@ def ground_of(layout: Layout, base: BasePlan | None, units: Units = "metric") ->
         first = max(places, key=lambda place: math.dist(last, place))
         if math.dist(places[0], first) > math.dist(places[0], last):
             first, last = last, first
-        ground.pieces[name] = Steel(first, last, *steels[name])
+        shut = (first not in bolted, last not in bolted)
+        ground.pieces[name] = Steel(first, last, *steels[name], shut)
     return ground
+
+
+def closed_ends(ground: Ground, cable: Cable, which: int) -> list[float]:
+    """Ends of a tube that a cable is to go through and that are closed: places from its first end [mm].
+
+    Two tubes that are mitred are one hollow: between them nothing is closed.
+
+    Args:
+        ground: what it runs in
+        cable: as stated
+        which: of its stretches, from 0; one inside a tube
+    """
+    stretch = cable.through[which]
+    steel = ground.pieces[stretch.name]
+    used = {0.0: steel.first, steel.length: steel.last}
+    if stretch.enters is not None and stretch.leaves is not None:
+        return []
+    if stretch.enters is not None or stretch.leaves is not None:
+        stated = stretch.enters if stretch.enters is not None else stretch.leaves
+        assert stated is not None
+        used.pop(0.0 if stated < steel.length / 2.0 else steel.length)
+    beside = [cable.through[k] for k in (which - 1, which + 1) if 0 <= k < len(cable.through)]
+    others = [ground.pieces[each.name] for each in beside if each.tube is not None]
+    joined = [end for other in others for end in (other.first, other.last)]
+    shut = {0.0: steel.closed[0], steel.length: steel.closed[1]}
+    return [at for at, end in used.items() if shut[at] and not any(math.dist(end, each) <= _BESIDE for each in joined)]
 
 
 @dataclass(frozen=True)

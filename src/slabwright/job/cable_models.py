@@ -7,6 +7,7 @@ from typing import Literal, Self
 from pydantic import Field, model_validator
 
 from slabwright.job.fields import Length, NotNegative, Number, Positive, Stated
+from slabwright.quantities import INCH, Units
 
 
 class CableEnd(Stated):
@@ -27,12 +28,20 @@ class CableStretch(Stated):
 
     channel: str | None = Field(None, description="a channel of the top that it lies in")
     plate: str | None = Field(None, description="a plate of the base that it goes through")
-    tube: str | None = Field(None, description="a tube of the base that it runs inside")
-    outside: str | None = Field(None, description="a piece of the base that it is tied to, on its outside")
+    tube: str | None = Field(
+        None,
+        description='a tube of the base that it runs inside: "right far upright", "left bottom rail", "stretcher"; the '
+        "sheet The base and its cut list name them all",
+    )
+    outside: str | None = Field(
+        None, description="a piece of the base that it is tied to, on its outside; named as for tube"
+    )
     along: Length = Field(0.0, description="plate: of the opening's middle from the plate's middle, along the grain")
     across: Length = Field(0.0, description="plate: of the opening's middle from the plate's middle, across the grain")
     enters: NotNegative | None = Field(
-        None, description="tube, outside: from the piece's first end to where the cable comes to it; left out: its end"
+        None,
+        description="tube, outside: from the piece's first end to where the cable comes to it; left out: its end, and an end "
+        "that is welded or capped is no way into a tube",
     )
     leaves: NotNegative | None = Field(
         None, description="tube, outside: from the piece's first end to where the cable leaves it; left out: its end"
@@ -91,13 +100,16 @@ class Cable(Stated):
         4.0, gt=0, le=40, description="of the diameter, where its maker states no radius (default: from memory)"
     )
     slack: NotNegative = Field(
-        150.0, description="loop at the outlet, so that the unit comes out far enough to be unplugged"
+        150.0,
+        description="loop at the outlet, so that the unit comes out far enough to be unplugged (default: 150 mm, 6 in)",
     )
     reach: NotNegative = Field(
-        1500.0, description="from the last tie to the socket; it hangs or lies free there (default: common practice)"
+        1500.0,
+        description="from the last tie to the socket; it hangs or lies free there (default: down to the floor and on to the "
+        "farthest of [[brief.sockets]]; without one 1500 mm, 60 in, common practice)",
     )
     length: Positive | None = Field(None, description="of the cable as it is sold; left out: what is needed is told")
-    tie_every: Positive = Field(300.0, description="between ties, at most (default: common practice)")
+    tie_every: Positive = Field(300.0, description="between ties, at most (default: 300 mm, 12 in, common practice)")
     mains: bool = Field(True, description="false where it carries extra-low voltage or data only")
 
     @model_validator(mode="after")
@@ -109,6 +121,12 @@ class Cable(Stated):
     def least_bend(self) -> float:
         """Least radius to the inside of a bend [mm]."""
         return self.bend_radius if self.bend_radius is not None else self.bend_multiple * self.diameter
+
+    def in_units(self, units: Units) -> Cable:
+        """This cable; in an inch job what it does not state is a whole number of inches."""
+        usual = {"slack": 6.0, "reach": 60.0, "tie_every": 12.0} if units == "inch" else {}
+        held = {name: inches * INCH for name, inches in usual.items() if name not in self.model_fields_set}
+        return Cable.model_construct(self.model_fields_set, **{**self.__dict__, **held})
 
     def passes(self) -> tuple[str, CableEnd] | None:
         """What has to be drawn through with the cable, the smaller end of two; None: nothing but the cable itself."""

@@ -21,10 +21,11 @@ from slabwright.sheets.top_words import tape
 from slabwright.sheets.words import Words, plain
 
 _CODES = (
-    "cable-bend", "plug-does-not-pass", "cable-pinched", "cable-thick", "cable-short", "no-way-over-plate", "channel-full",
+    "tube-closed", "cable-bend", "plug-does-not-pass", "cable-pinched", "cable-thick", "cable-short", "no-way-over-plate", "channel-full",
     "channel-mixed", "cable-slack", "cable-hangs-short", "cable-spare",
 )  # fmt: skip
 _TIE_ROWS = 18
+_EDGES = 4
 _DASHES = ("", "3 1", "1.2 0.9", "4 1 1 1")
 
 
@@ -254,7 +255,7 @@ def _text(context: Context, route: CableRoute) -> list[Block]:
     found.append(blocks.steps(route.pull))
     found.append(
         blocks.checks(
-            [f"Hangs from {route.hangs_from}", "Edges: " + "; ".join(plain(p, 60) for p in route.protect[:3])]
+            [f"Hangs from {route.hangs_from}", *(f"{each[:1].upper()}{each[1:]}" for each in route.protect[:_EDGES])]
         )
     )
     if route.mains:

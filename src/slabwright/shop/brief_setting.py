@@ -75,7 +75,11 @@ def sun(job: Job, brief: Brief) -> Iterator[Finding]:
 def sockets(job: Job, brief: Brief) -> Iterator[Finding]:
     """Whether cords reach the sockets."""
     row = seating()["cord"]
-    reaches = [cable.reach for cable in job.stated.cables if cable.mains]
+    mains = [cable for cable in job.stated.cables if cable.mains]
+    # A cord whose free end is not stated is reckoned as long as its socket asks for; its route tells whether it does.
+    reaches = [cable.reach for cable in mains if "reach" in cable.model_fields_set]
+    if mains and not reaches:
+        reaches = [socket.distance for socket in brief.sockets]
     reach = max(reaches, default=row["usual"])
     for number, socket in enumerate(brief.sockets, 1):
         if socket.distance > reach:
