@@ -180,7 +180,9 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kep
     if job.readings is None:
         unread = Waiting("slab", "readings of both faces: slabwright read, or [slab] survey")
         if stated.slab.planned is None:
-            return _nothing_yet(job, unread, findings)
+            with _placed(job):
+                shop, told = shop_plan(job, PlanParts())
+            return _nothing_yet(job, unread, (*findings, *told), shop=shop)
         guess = planned_board(stated.slab.planned)
         carried, more = carry_plan(job, None, guess, None, None)
         with _placed(job):

@@ -87,7 +87,8 @@ REFUSED: dict[str, tuple[str, str, list[str]]] = {
     ),
     "feet that meet": (LOOPS + "[base]\nfeet = { inset = 300 }\n", "feet =", ["brings the feet together", "at most"]),
     "a top that takes up the height": (
-        LOOPS.replace("height = 450", "height = 150") + "[base]\nfeet = { height = 120 }\n", "height =", ["are", "high; state more than that"],
+        LOOPS.replace("height = 450", "height = 150") + "[base]\nfeet = { height = 120 }\n", "height =",
+        ["are", "high; state more than that"],
     ),
     "uprights that leave no room": (
         LOOPS + '[base]\ntube = "150x150x6"\nacross = 300\nplate = { width = 200 }\n', "across =",

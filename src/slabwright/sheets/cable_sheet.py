@@ -21,8 +21,8 @@ from slabwright.sheets.top_words import tape
 from slabwright.sheets.words import Words, plain
 
 _CODES = (
-    "tube-closed", "cable-bend", "plug-does-not-pass", "cable-pinched", "cable-thick", "cable-short", "no-way-over-plate", "channel-full",
-    "channel-mixed", "cable-slack", "cable-hangs-short", "cable-spare",
+    "tube-closed", "cable-bend", "plug-does-not-pass", "cable-pinched", "cable-thick", "cable-short", "no-way-over-plate",
+    "channel-full", "channel-mixed", "cable-slack", "cable-hangs-short", "cable-spare",
 )  # fmt: skip
 _TIE_ROWS = 18
 _EDGES = 4

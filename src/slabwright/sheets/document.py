@@ -21,6 +21,7 @@ from slabwright.sheets.fonts import FAMILY, font_folder
 from slabwright.sheets.locating_sheet import locating_sheets
 from slabwright.sheets.machine_sheets import machine_sheets
 from slabwright.sheets.overview import no_board, overview
+from slabwright.sheets.shop_sheets import money_sheets, shop_sheets
 from slabwright.sheets.top_sheets import top_sheets
 from slabwright.sheets.words import plain
 
@@ -32,9 +33,9 @@ _FEW_SHEETS = 16
 
 
 def bench_sheets(context: Context) -> list[Sheet]:
-    """All sheets in the order of the work; one alone where there is no board yet."""
+    """All sheets in the order of the work; what is known of one that has no board yet."""
     if context.plan.slab is None:
-        return [no_board(context)]
+        return [no_board(context), *shop_sheets(context)]
     first, second = context.faces
     what, *more = overview(context)
     groups: list[tuple[str, list[Sheet | None]]] = [
@@ -56,6 +57,8 @@ def bench_sheets(context: Context) -> list[Sheet]:
         ("The base", [*base_sheets(context)]),
         ("The finish", [*finishing_last(context)]),
         ("Carrying in and assembly", [*carrying_sheets(context)]),
+        ("Days, hours and orders", [*shop_sheets(context)]),
+        ("Price: not for the client", [*money_sheets(context)]),
     ]
     sheets = [dataclasses.replace(sheet, group=name) for name, some in groups for sheet in some if sheet is not None]
     if len(sheets) > _FEW_SHEETS:

@@ -107,7 +107,8 @@ def after_it(context: Context, machine: MachinePlan, clamping: Clamping) -> list
     said: list[str] = []
     resin = poured_of(context)
     for again in resin.rerun if resin is not None else ():
-        if again.stage == "only" == clamping.stage and again.face == clamping.face and clamping.overlap is None:
+        here = again.stage == "only" == clamping.stage and again.face == clamping.face and clamping.overlap is None
+        if here and resin is not None:
             files = ", ".join(files_of(context, again)) or "the last depth"
             said.append(
                 f"Fill and mend by the mixing cards, {hardens(resin)}; then {files} once more, z zeroed as before."

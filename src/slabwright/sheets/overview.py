@@ -135,12 +135,12 @@ def _lead(context: Context) -> str:
 
 
 def no_board(context: Context) -> Sheet:
-    """The only sheet of a plan without a slab: what stands in the way."""
+    """The first sheet of a plan without a slab: what stands in the way."""
     ranked = _ranked(context.plan.findings)
     problems = [blocks.problem(finding) for finding in ranked] or [
         blocks.text("No problems were found in what is stated.")
     ]
-    told = blocks.text("There is no board to be cut yet, so there are no other sheets.")
+    told = blocks.text("There is no board to be cut yet, so there are no sheets for the bench.")
     return Sheet("No board yet", _lead(context), [], [[told, *problems], _not_computed(context.plan.waiting)], "wide")
 
 

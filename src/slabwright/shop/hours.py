@@ -166,7 +166,7 @@ def hours_words(minutes: float) -> str:
 def _findings(plan: HoursPlan, known: Known) -> list[Finding]:
     found = []
     share = plan.hours.from_logs
-    if plan.operations and share < 0.5:
+    if plan.hours.mean > 0.0 and share < 0.5:
         found.append(
             Finding(
                 "shop/usual-hours",
