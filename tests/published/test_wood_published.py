@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 import pytest
 
+from slabwright.findings import SlabwrightError
 from slabwright.reference.air import equilibrium_moisture
 from slabwright.reference.wood import all_species, species
 
@@ -57,3 +59,19 @@ def test_change_coefficients_follow_from_shrinkage() -> None:
             assert printed == pytest.approx(share / 30.0 / (1.0 - share * 20.0 / 30.0), abs=1.6e-5), row.name
             checked += 1
     assert checked >= 40
+
+
+@pytest.mark.parametrize(
+    ("asked", "first"),
+    [
+        ("oak", ["'oak, white'", "'oak, northern red'"]),
+        ("red oak", ["'oak, northern red'", "'oak, white'"]),
+        ("ash", ["'ash, white'"]),
+        ("white pine", ["'pine, eastern white'", "'pine, western white'"]),
+    ],
+)
+def test_near_names_begin_with_the_kind_that_was_asked_for(asked: str, first: list[str]) -> None:
+    with pytest.raises(SlabwrightError) as error:
+        species(asked)
+    near = re.findall(r"'[^']+'", str(error.value).partition("near ones: ")[2])
+    assert near[: len(first)] == first

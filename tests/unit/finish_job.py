@@ -18,9 +18,10 @@ def finish_job(
     units: str = "metric",
     piece: dict[str, Any] | None = None,
     top: dict[str, Any] | None = None,
+    date: str = "",
 ) -> Job:
     """A job that states a finish; the shop states some coatings, or none."""
-    stated: dict[str, Any] = {"job": {"title": "Invented", "units": units}, "piece": piece or {}}
+    stated: dict[str, Any] = {"job": {"title": "Invented", "units": units, "date": date}, "piece": piece or {}}
     if finish is not None:
         stated["finish"] = finish
     if top is not None:

@@ -190,8 +190,23 @@ def test_a_weighed_slab_rules_and_narrows() -> None:
     assert after.mass.high - after.mass.low < (before.mass.high - before.mass.low) / 3
     _, told = masses(weighing(90.0), whole.slab, whole.top, whole.base, whole.board)
     assert told == ()
-    _, told = masses(weighing(300.0), whole.slab, whole.top, whole.base, whole.board)
-    assert [each.code for each in told] == ["carry/weighed-odd"]
+    usual = state(before, "rough slab").mass
+    _, told = masses(weighing(1.35 * usual), whole.slab, whole.top, whole.base, whole.board)
+    assert [(each.code, each.severity) for each in told] == [("carry/weighed-odd", "caution")]
+
+
+@pytest.mark.parametrize("share", [0.03, 0.55, 1.45, 4.0])
+def test_a_weight_that_cannot_be_is_a_stop_and_is_not_used(share: float) -> None:
+    whole = worked_out("reading-table")
+    before = found(whole)
+    stated = whole.job.stated
+    assert stated.slab is not None
+    slab = stated.slab.model_copy(update={"weighed": share * state(before, "rough slab").mass})
+    job = dataclasses.replace(whole.job, stated=stated.model_copy(update={"slab": slab}))
+    after, told = masses(job, whole.slab, whole.top, whole.base, whole.board)
+    assert [(each.code, each.severity) for each in told] == [("carry/weighed-odd", "stop")]
+    assert "not used" in told[0].message
+    assert after == before and before.basis == "table"
 
 
 def test_a_planned_slab_is_a_block_and_no_slab_is_nothing() -> None:

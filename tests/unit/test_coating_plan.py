@@ -226,3 +226,11 @@ def test_every_example_coats_something() -> None:
         on = "steel" if coating.kind == "paint" else "wood"
         systems, _ = planned({on: [{"coating": coating.name}]})
         assert all(coat.amount > 0.0 for coat in systems[on].coats) and systems[on].cans
+
+
+def test_a_start_in_the_past_is_told_and_another_year_is_a_slip() -> None:
+    said = {}
+    for start in ("2026-11-20T09:00", "1999-12-01T09:00", "2026-12-01T09:00"):
+        _, found = planned({"wood": [{"coating": "house oil"}], "start": start}, [OIL], date="2026-11-25")
+        said[start[:4] + start[5:7]] = [f.severity for code, f in found.items() if code == "finish/start-past"]
+    assert said == {"202611": ["caution"], "199912": ["stop"], "202612": []}

@@ -9,7 +9,8 @@ import pytest
 
 from slabwright.findings import SlabwrightError
 from slabwright.finish.coating_systems import examples
-from slabwright.job.finish_models import LITRE_PER_GALLON, M2_PER_LITRE, Coating
+from slabwright.job.epoxy_models import Epoxy
+from slabwright.job.finish_models import LITRE_PER_GALLON, M2_PER_LITRE, Coating, Finish
 from slabwright.job.load import job_from, shop_from, toml_from
 from slabwright.job.models import JobFile, ShopFile
 
@@ -158,3 +159,12 @@ def test_densities_go_together() -> None:
                 "more": {"density": 2.0, "density_a": 1.2, "density_b": 1.0},
             }
         )  # fmt: skip
+
+
+@pytest.mark.parametrize("key", ["temperature", "steel_temperature"])
+def test_degrees_that_were_meant_as_fahrenheit(key: str) -> None:
+    with pytest.raises(ValueError, match="68 °F was meant, state 20"):
+        Finish.model_validate({key: 68})
+    assert getattr(Finish.model_validate({key: 31}), key) == 31.0
+    with pytest.raises(ValueError, match="50 °F was meant, state 10"):
+        Epoxy.model_validate({"shop_temperature": 50})

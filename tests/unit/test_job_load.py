@@ -200,3 +200,17 @@ def test_a_job_file_that_never_ends_is_not_waited_for(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "job.toml")
     with pytest.raises(SlabwrightError, match="no plain file"):
         load_job(tmp_path / "job.toml")
+
+
+@pytest.mark.parametrize(("defects", "said"), [((1, 9), "[[slab.defects]] has 1"), ((1, 1), "defect = 1 twice")])
+def test_a_mend_of_what_there_is_not_is_told_at_its_line(defects: tuple[int, int], said: str, tmp_path: Path) -> None:
+    mends = "".join(f"[[mends]]\ndefect = {number}\n" for number in defects)
+    file = tmp_path / "job.toml"
+    file.write_text(
+        '[job]\ntitle = "t"\n[slab]\nspecies = "ash, white"\n'
+        f'[[slab.defects]]\nkind = "knot"\nat = [100, 0]\ndiameter = 20\n{mends}',
+        "utf-8",
+    )
+    with pytest.raises(SlabwrightError) as error:
+        load_job(file)
+    assert "job.toml:12: mends[1].defect: " in str(error.value) and said in str(error.value)

@@ -334,3 +334,10 @@ def test_every_figure_has_an_account() -> None:
 def test_the_piece_is_what_lies_within_it() -> None:
     mending, _, _, _ = mended([THROUGH])
     assert shapely.area(mending.outline) == pytest.approx(1900.0 * 760.0, rel=1e-6)
+
+
+def test_a_blind_pocket_of_bark_does_not_leak() -> None:
+    pocket = {"kind": "bark", "at": [1000, 0], "diameter": 60}
+    leaks = [mended([{**pocket, "depth": depth}])[0].mends[0].leaks for depth in (18, "through")]
+    assert leaks == [False, True]
+    assert mended([pocket])[0].mends[0].leaks

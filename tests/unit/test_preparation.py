@@ -94,6 +94,13 @@ def test_coarse_scratches_show_unless_the_primer_is_built_up_and_blocked(finish:
         assert found[0].code == "finish/scratches-show" and "steel_grit = 180" in found[0].remedy
 
 
+def test_a_primer_of_unknown_film_is_not_said_to_make_nothing() -> None:
+    by_coverage = {**PRIMER, "coverage": 8.0, "more": {}}
+    stated = {"steel": [{"coating": "primer"}, {"coating": "flat paint"}]}
+    (found,) = preparation(finish_job(stated, [by_coverage, FLAT]), areas()).findings
+    assert "not stated" in found.message and "makes" not in found.message
+
+
 def test_the_remedy_for_scratches_mends_it() -> None:
     (found,) = preparation(
         finish_job({"steel": [{"coating": "primer"}, {"coating": "flat paint"}]}, [PRIMER, FLAT]), areas()

@@ -262,3 +262,13 @@ def test_it_can_be_written_to_a_file() -> None:
     plain = as_plain(found)
     assert plain["margin"] == pytest.approx(found.margin)
     assert plain["passages"][0]["ways"][0]["poses"][0].keys() == {"x", "y", "turn", "tilt"}
+
+
+@pytest.mark.parametrize(
+    ("units", "width", "said"), [("metric", 0.9, '"0.9 m" if metres'), ("inch", "0.9 in", '"36 in"')]
+)
+def test_a_door_in_metres_is_a_slip_of_the_unit(units: str, width: object, said: str) -> None:
+    stated = {"steps": [{**DOOR, "width": width}]}
+    with pytest.raises(ValidationError, match="narrower than any way in") as error:
+        Delivery.model_validate(stated, context={"units": units})
+    assert said in str(error.value)

@@ -28,6 +28,8 @@ SPREADS = 1.96
 """Of a normal spread, either way, for 19 times in 20."""
 _USUAL_MOISTURE = 12.0
 _UNKNOWN_DENSITY = 650.0
+_FAR_OFF = 0.4
+"""A weight that is off its table by more than this share is a slip: no plank of a species differs so much (common practice)."""
 _ODD = 3.0
 """A weighed slab is odd where it differs from its table by more spreads than this."""
 _PLAUSIBLE = (100.0, 1500.0)
@@ -78,7 +80,7 @@ def wood_of(job: Job, volume: float, volume_spread: float) -> Wood:
     moisture = mean_moisture(stated.moisture)
     known = moisture is not None
     moisture = _USUAL_MOISTURE if moisture is None else moisture
-    if stated.weighed is not None:
+    if stated.weighed is not None and not far_off(job, volume):
         spread = math.hypot(table.scales.value, volume_spread)
         return Wood(stated.weighed / volume * 1e9, spread, moisture, True)
     found = species(stated.species).density(moisture)
@@ -88,6 +90,30 @@ def wood_of(job: Job, volume: float, volume_spread: float) -> Wood:
         found if found is not None else _UNKNOWN_DENSITY * (1.0 + moisture / 100.0) / (1.0 + _USUAL_MOISTURE / 100.0)
     )
     return Wood(density, math.hypot(differs, wetter, volume_spread), moisture, False)
+
+
+def far_off(job: Job, volume: float) -> bool:
+    """Whether the weight that is stated cannot be that of the slab, so that it is not used.
+
+    Args:
+        job: states species, moisture and weight
+        volume: of the rough slab [mm3]
+    """
+    stated = job.stated.slab
+    if stated is None or stated.weighed is None:
+        return False
+    density = stated.weighed / volume * 1e9
+    usual = _usual_density(job)
+    return abs(density / usual - 1.0) > _FAR_OFF or not _PLAUSIBLE[0] <= density <= _PLAUSIBLE[1]
+
+
+def _usual_density(job: Job) -> float:
+    """Of the species at the moisture that was read, or the usual one [kg/m3]."""
+    assert job.stated.slab is not None
+    moisture = mean_moisture(job.stated.slab.moisture)
+    return (
+        species(job.stated.slab.species).density(_USUAL_MOISTURE if moisture is None else moisture) or _UNKNOWN_DENSITY
+    )
 
 
 def rough_solid(slab: SlabPlan) -> Body:
@@ -139,7 +165,7 @@ def masses(
     resin = job.shop.epoxy.density * 1e-6
     scale = _Scale(wood, resin)
     thick = made.thickness if made is not None else 0.0
-    states = [scale.state("rough slab", Stuff(wood=(rough,)), box, weighed=stated.weighed)]
+    states = [scale.state("rough slab", Stuff(wood=(rough,)), box, weighed=stated.weighed if wood.weighed else None)]
     # The board is known by a low and an even figure; the low one is kept 19 times in 20, which is 1.645 spreads.
     thickness_spread = (
         max(made.thickness_even - made.thickness_low, 0.0) / 1.645 / thick if made is not None and thick > 0.0 else 0.0
@@ -296,17 +322,27 @@ def _findings(job: Job, found: Masses, volume: float) -> tuple[Finding, ...]:
                 weights().density.source,
             ),
         )
-    usual = species(stated.species).density(found.moisture) or _UNKNOWN_DENSITY
-    differs = (found.density / usual - 1.0) / weights().density.value
-    if abs(differs) <= _ODD and _PLAUSIBLE[0] <= found.density <= _PLAUSIBLE[1]:
+    usual = _usual_density(job)
+    read = f"the readings and the species {format_mass(usual * volume * 1e-9, units)}"
+    remedy = "Check [slab] weighed with its unit, the species, and the moisture; then the readings."
+    if far_off(job, volume):
+        return (
+            Finding(
+                "carry/weighed-odd",
+                "stop",
+                f"[slab] weighed says {format_mass(stated.weighed, units)}, {read}: it cannot be, and is not used.",
+                remedy,
+                FROM_MEMORY,
+            ),
+        )
+    if abs(found.density / usual - 1.0) <= _ODD * weights().density.value:
         return ()
     return (
         Finding(
             "carry/weighed-odd",
             "caution",
-            f"The scales say {format_mass(slab.mass, units)}, the readings and the species "
-            f"{format_mass(usual * volume * 1e-9, units)}.",
-            "Check [slab] weighed with its unit, the species, and the moisture; then the readings.",
+            f"The scales say {format_mass(slab.mass, units)}, {read}.",
+            remedy,
             FROM_MEMORY,
         ),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Literal
 
 from slabwright.findings import COMMON_PRACTICE, Finding
@@ -28,6 +28,9 @@ from slabwright.job.loaded import Job
 from slabwright.job.top_models import PAINT
 from slabwright.quantities import Units
 from slabwright.reference.coatings import coating_rules, dew_point
+
+_LONG_PAST = 366
+"""A start that lies more days back than this is a slip of the year."""
 
 USUAL_TEMPERATURE = 20.0
 """Of a shop that states none [degrees Celsius]: common practice."""
@@ -66,6 +69,7 @@ def coating_plan(job: Job, areas: Areas) -> tuple[tuple[SystemPlan, ...], tuple[
         found.append(_bare_steel())
     if systems and finish.start is None:
         found.append(_no_start())
+    found += _past(job, finish)
     if any(surface.name == "bores" for surface in areas.surfaces) and wood:
         found.append(_bores_first(len(wood)))
     return tuple(systems), tuple(found)
@@ -256,6 +260,29 @@ def _no_start() -> Finding:
         'State [finish] start = "2026-12-01T09:00" or the like, and the hours of the clock are told.',
         COMMON_PRACTICE,
     )
+
+
+def _past(job: Job, finish: Finish) -> list[Finding]:
+    """Starts that lie before the job's own date."""
+    try:
+        today = date.fromisoformat(job.stated.job.date)
+    except ValueError:  # it may be left out, or be words
+        return []
+    found = []
+    for key, start in (("start", finish.start), ("steel_start", finish.steel_start)):
+        if start is not None and start.date() < today:
+            slip = (today - start.date()).days > _LONG_PAST
+            found.append(
+                Finding(
+                    "finish/start-past",
+                    "stop" if slip else "caution",
+                    f"[finish] {key} = {stamp(start).replace('T', ', ')} lies before the job's date, {today.isoformat()}"
+                    + (": a slip." if slip else "."),
+                    f"State {key} anew; or, where it is coated already, leave it: the windows count from it.",
+                    COMMON_PRACTICE,
+                )
+            )
+    return found
 
 
 def _not_open(start: datetime, begins: datetime) -> Finding:

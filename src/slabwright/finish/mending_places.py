@@ -216,7 +216,7 @@ def what_is_left(
         volume=area * mean * share,
         # A check narrows downwards and is full width at the face; all else goes down with the same share.
         filled_area=area if wedge else area * share,
-        leaks=through or defect.kind in ("check", "bark"),
+        leaks=through or defect.kind == "check",
         open_edge=bool(drawn.distance(ground.area[face].boundary) < _OPEN),
         patch=ground.patch_over(shape) if face == show and dip > 0.0 else "",
     )

@@ -191,7 +191,7 @@ class Mended:
     leaks: bool = figure(
         "",
         "whether a part of what is poured runs off",
-        how="through, of unknown depth, a check, or bark",
+        how="through, of unknown depth, or a check, which may run on unseen",
         rests_on=_PLACE,
     )
     tape: bool = figure("", "whether it is taped underneath before it is filled", how="where it goes through or may do")

@@ -206,6 +206,7 @@ def scratch_findings(steel: Sequence[AskedCoat], grit: int, units: Units) -> tup
     last = steel[-1].sheet.name
     primer = [coat for coat in steel if coat.sheet.name != last]
     built = sum(coat.sheet.more.film or 0.0 for coat in primer)
+    unknown = any(coat.sheet.more.film is None for coat in primer)
     blocked = bool(primer) and primer[-1].then == "sand"
     if built >= rules.built_up and blocked:
         return ()
@@ -220,12 +221,22 @@ def scratch_findings(steel: Sequence[AskedCoat], grit: int, units: Units) -> tup
         Finding(
             "finish/scratches-show",
             "caution",
-            f"Scratches of P{grit} show under thin flat paint: the primer makes {film_words(built, units)}"
-            f"{'' if blocked else ', not blocked'}; {film_words(rules.built_up, units)}, blocked, covers them.",
+            f"Scratches of P{grit} show under thin flat paint: {_primed(primer, built, unknown, units)}"
+            f"{'' if blocked or not primer else ', not blocked'}; {film_words(rules.built_up, units)} of primer, blocked, covers "
+            "them.",
             remedy,
             rules.sources["scratches"],
         ),
     )
+
+
+def _primed(primer: Sequence[AskedCoat], built: float, unknown: bool, units: Units) -> str:
+    """How thick the primer is, as far as its sheets say."""
+    if not primer:
+        return "there is no primer"
+    if unknown:
+        return "how thick the primer comes out is not stated ([coatings.more] film)"
+    return f"the primer makes {film_words(built, units)}"
 
 
 def grit_words(grits: Sequence[int]) -> str:

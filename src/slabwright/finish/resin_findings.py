@@ -100,7 +100,7 @@ def _scale(resin: Resin, sort: Sort, key: str, epoxy: Epoxy, units: Units) -> It
             "finish/small-batch",
             "caution",
             f"{epoxy.name}: on a scale of whole grams the ratio of the smallest batch is off by {100 * off:.0f} %.",
-            f"Mix at least {format_mass(least_batch(epoxy) / 1000.0, units)} at once, or take a scale of tenths; "
+            f"Mix at least {least_batch(epoxy):.0f} g at once, or take a scale of tenths; "
             f"[{key}] greatest_batch keeps it smaller now.",
             mending_figures().sources["pouring"],
         )
@@ -121,7 +121,7 @@ def _least(resin: Resin, sort: Sort, epoxy: Epoxy, units: Units) -> Iterator[Fin
             "finish/least-batch",
             "note",
             f"{epoxy.name}: batch{'' if len(small) == 1 else 'es'} {numbers} {'is' if len(small) == 1 else 'are'} larger than "
-            f"the places ask for; below {format_mass(least / 1000.0, units)} a gram of the scale shifts the ratio too much.",
+            f"the places ask for; below {least:.0f} g a gram of the scale shifts the ratio too much.",
             "Keep small dents and test cups ready for what is left, or weigh on a scale of tenths and mix less.",
             mending_figures().sources["pouring"],
         )

@@ -53,7 +53,7 @@ class ResinPlace:
     loss: float = figure(
         "1",
         "share of what is poured that runs off",
-        how="the sheet's or the usual share where it goes through, is a check or bark; else none",
+        how="the sheet's or the usual share where it goes through or is a check; else none",
         rests_on=("shop:epoxy.leak_loss",),
         source=COMMON_PRACTICE,
         change="tape better, and state [epoxy] leak_loss",

@@ -7,6 +7,7 @@ from typing import Literal, Self
 from pydantic import Field, model_validator
 
 from slabwright.job.fields import NotNegative, Number, Positive, Stated
+from slabwright.job.finish_models import in_celsius
 
 RATIOS_AGREE = 0.05
 """Share by which a ratio by volume, turned into masses, may differ from the ratio by mass: sheets round both."""
@@ -88,6 +89,8 @@ class Epoxy(Stated):
                     f"the ratios do not agree: by mass {ratio:.3g} of resin to 1 of hardener, by volume with the densities "
                     f"{turned:.3g} to 1; copy both from the sheet again"
                 )
+        if self.shop_temperature is not None:
+            in_celsius(self.shop_temperature)
         if self.tint_share > self.tint_most:
             raise ValueError("tint_share can be at most tint_most, the greatest that the sheet allows")
         if self.coldest is not None and self.warmest is not None and self.coldest >= self.warmest:

@@ -59,24 +59,26 @@ def _words(value: object) -> object:
     return str(value) if isinstance(value, int) and not isinstance(value, bool) and abs(value) < 10**15 else value
 
 
-def _published(name: str) -> WithJsonSchema:
+def published(name: str) -> WithJsonSchema:
     """A kind of value that the published schema describes once, by its name."""
     return WithJsonSchema({"published": name})
 
 
-Length = Annotated[float, BeforeValidator(_length), _published("Length")]
+positive_length = _above(0.0, itself=False)
+"""Reads a length of more than nothing [mm]."""
+Length = Annotated[float, BeforeValidator(_length), published("Length")]
 """A length as people type it: `1200`, `1.2 m`, `7' 6 1/2"`, `2 1/4 in`, `8/4`; held in mm."""
-Positive = Annotated[float, BeforeValidator(_above(0.0, itself=False)), _published("LengthAboveZero")]
-NotNegative = Annotated[float, BeforeValidator(_above(0.0, itself=True)), _published("LengthFromZero")]
+Positive = Annotated[float, BeforeValidator(_above(0.0, itself=False)), published("LengthAboveZero")]
+NotNegative = Annotated[float, BeforeValidator(_above(0.0, itself=True)), published("LengthFromZero")]
 PositiveOrMax = Annotated[
-    Literal["max"] | float, BeforeValidator(_above(0.0, itself=False, word="max")), _published("LengthOrMax")
+    Literal["max"] | float, BeforeValidator(_above(0.0, itself=False, word="max")), published("LengthOrMax")
 ]
 PositiveOrThrough = Annotated[
     Literal["through"] | float,
     BeforeValidator(_above(0.0, itself=False, word="through")),
-    _published("LengthOrThrough"),
+    published("LengthOrThrough"),
 ]
-Mass = Annotated[float, BeforeValidator(_mass), _published("MassAboveZero")]
+Mass = Annotated[float, BeforeValidator(_mass), published("MassAboveZero")]
 """A weight as people type it: `95`, `95 kg`, `210 lb`; held in kg. A plain number is kg, in an inch job lb."""
 Number = Annotated[float, BeforeValidator(_number)]
 Whole = Annotated[int, BeforeValidator(_number)]
@@ -84,6 +86,20 @@ Words = Annotated[str, BeforeValidator(_words, json_schema_input_type=str | int)
 Moistures = list[Annotated[Number, Field(gt=0, lt=150)]]
 Point = tuple[Length, Length]
 ReadingUnit = Literal["mm", "cm", "m", "in", "ft"]
+
+
+class MisplacedError(ValueError):
+    """What is wrong with one key, found by a rule that looks at more than its table."""
+
+    def __init__(self, key: tuple[str | int, ...], wrong: str) -> None:
+        """Keep the key.
+
+        Args:
+            key: within the table whose rule it is, such as ("mends", 0, "defect")
+            wrong: what is wrong, with what would be right
+        """
+        super().__init__(wrong)
+        self.key = key
 
 
 class Stated(BaseModel):

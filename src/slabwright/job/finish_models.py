@@ -24,6 +24,8 @@ M2_PER_LITRE = SQUARE_METRE_PER_SQUARE_FOOT / LITRE_PER_GALLON
 """One square foot per gallon [m2/l]."""
 
 _AMOUNT = re.compile(r"\s*([0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)\s*([^0-9\s].*?)?\s*")
+_HOTTEST = 45.0
+"""Above this nobody works in a shop [degrees Celsius]: common practice."""
 _CLOCK = re.compile(r"([01]?[0-9]|2[0-4]):([0-5][0-9])")
 _SQUARES = {
     "m2/l": 1.0,
@@ -165,6 +167,22 @@ Parts = Annotated[
 Hours = Annotated[Number, Field(ge=0, le=10_000)]
 Celsius = Annotated[Number, Field(ge=-30, le=80)]
 Humidity = Annotated[Number, Field(ge=0, le=100)]
+
+
+def in_celsius(value: float) -> float:
+    """A temperature of a shop that people work in [degrees Celsius]; refuses what was meant as Fahrenheit.
+
+    Raises:
+        ValueError: nobody works in such heat.
+    """
+    if value > _HOTTEST:
+        raise ValueError(
+            f"is in degrees Celsius, and {value:g} is no shop's; if {value:g} °F was meant, state {(value - 32.0) / 1.8:.0f}"
+        )
+    return value
+
+
+Air = Annotated[Celsius, AfterValidator(in_celsius)]
 
 
 class CoatWindow(Stated):
@@ -384,11 +402,9 @@ class Finish(Stated):
     steel: list[FinishCoat] = Field(default_factory=list, max_length=8, description="on the base")
     start: Moment | None = Field(None, description="when the first coat goes on the wood: '2026-12-01T09:00'")
     steel_start: Moment | None = Field(None, description="when the first coat goes on the steel; left out: as start")
-    temperature: Celsius | None = Field(
-        None, description="of the shop's air, degrees Celsius; left out: 20, not checked"
-    )
+    temperature: Air | None = Field(None, description="of the shop's air, degrees Celsius; left out: 20, not checked")
     humidity: Humidity | None = Field(None, description="of the shop's air, %; left out: not checked")
-    steel_temperature: Celsius | None = Field(None, description="of the steel; left out: as the air")
+    steel_temperature: Air | None = Field(None, description="of the steel; left out: as the air")
     opens: Clock | None = Field(None, description="when somebody is in the shop; left out: '08:00'")
     closes: Clock | None = Field(None, description="until then; left out: '20:00'")
     closed: list[Weekday] = Field(default_factory=list, max_length=6, description="days on which nobody is in the shop")

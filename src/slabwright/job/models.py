@@ -19,6 +19,7 @@ from slabwright.job.epoxy_models import Epoxy
 from slabwright.job.fields import (
     Length,
     Mass,
+    MisplacedError,
     Moistures,
     NotNegative,
     Number,
@@ -384,10 +385,15 @@ class JobFile(Stated):
     def _mend_what_is_there(self) -> Self:
         there = len(self.slab.defects) if self.slab is not None else 0
         told = [mend.defect for mend in self.mends]
-        if beyond := [number for number in told if number > there]:
-            raise ValueError(f"[[mends]] defect = {beyond[0]}, but [[slab.defects]] has {there}")
-        if twice := [number for number in told if told.count(number) > 1]:
-            raise ValueError(f"[[mends]] states defect = {twice[0]} twice; one of them must go")
+        for at, number in enumerate(told):
+            if number > there:
+                raise MisplacedError(
+                    ("mends", at, "defect"), f"[[mends]] defect = {number}, but [[slab.defects]] has {there}"
+                )
+            if number in told[:at]:
+                raise MisplacedError(
+                    ("mends", at, "defect"), f"[[mends]] states defect = {number} twice; one of them must go"
+                )
         return self
 
     @model_validator(mode="after")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, get_args
 from pydantic import BaseModel, ValidationError
 
 from slabwright.findings import SlabwrightError
+from slabwright.job.fields import MisplacedError
 from slabwright.job.places import Key, written
 
 if TYPE_CHECKING:
@@ -82,7 +83,8 @@ def _key(stated: object, detail: ErrorDetails) -> Key:
                 key.append(part)
             continue
         key.append(part)
-    return tuple(key)
+    error = detail.get("ctx", {}).get("error")
+    return (*key, *error.key) if isinstance(error, MisplacedError) else tuple(key)
 
 
 def _line(key: Key, lines: Mapping[Key, int]) -> int:

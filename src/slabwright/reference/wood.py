@@ -11,6 +11,7 @@ from importlib import resources
 from slabwright.findings import SlabwrightError
 
 HANDBOOK = "Wood Handbook, FPL-GTR-190 (2010)"
+_COMMON = ("white", "sugar", "red", "black")
 _TABLES = {"specific_gravity": "Table 5-3", "modulus": "Table 5-3", "shrinkage": "Table 4-3", "change": "Table 13-5"}
 
 
@@ -81,6 +82,11 @@ def _words(name: str) -> frozenset[str]:
     return frozenset(name.lower().replace(",", " ").split())
 
 
+def _usual(name: str) -> int:
+    """Rank of a species among those of its kind: the white, red and black one of a sawmill's list first."""
+    return next((rank for rank, word in enumerate(_COMMON) if word in _words(name)), len(_COMMON))
+
+
 def species(name: str) -> Species:
     """The row of a species; word order, commas and capitals do not matter ("White ash" is "ash, white").
 
@@ -97,6 +103,9 @@ def species(name: str) -> Species:
     every_word = sorted({word for known in table for word in _words(known)})
     alike = {near for word in wanted for near in difflib.get_close_matches(word, every_word, n=2, cutoff=0.75)}
     sharing = sorted(known for known in table if alike & _words(known))
-    near = list(dict.fromkeys([by_sorted_words[words] for words in close] + sharing))[:5]
+    # The kind that was typed comes first: of oak the oaks, those with more of its words before the others.
+    kind = [known for known in sharing if known.lower().split(",")[0] in wanted]
+    kind.sort(key=lambda known: (-len(wanted & _words(known)), _usual(known), known))
+    near = list(dict.fromkeys([*kind, *(by_sorted_words[words] for words in close), *sharing]))[:5]
     hint = "; near ones: " + ", ".join(f"'{known}'" for known in near) if near else "; names look like 'ash, white'"
     raise SlabwrightError(f"species {name!r} is not in the table{hint}")
