@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -249,7 +250,7 @@ def test_nothing_sure_is_not_told_as_a_thickness_below_nothing(
     _, stops, said = planned(tmp_path, capsys, JOB, SURVEY.replace(",50.0", ",1.0"))
     assert next(iter(stops)) == "slab/nothing-sure"
     head = said.partition("STOP")[0]
-    assert "nothing of it is sure" in head and "-" not in head
+    assert "nothing of it is sure" in head and not re.search(r"(?<!\d)-\d", head)
 
 
 def test_one_wild_reading_is_planned_or_refused_in_good_time(
