@@ -199,7 +199,7 @@ def _figures(plan: BasePlan, words: Words) -> Block:
 
 def _inside(words: Words) -> str:
     """Where the load stands that tips it."""
-    return f"tips it, {50 if words.metric else 2} {words.unit_word} in from its edge"
+    return f"least load that tips it, {50 if words.metric else 2} {words.unit_word} from its edge"
 
 
 def _pushes(plan: BasePlan, words: Words) -> str:
