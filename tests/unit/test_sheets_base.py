@@ -76,6 +76,8 @@ def worked_out(name: str) -> Plan:
         shutil.copytree(EXAMPLES / "window-bench", here)
         told = (here / "job.toml").read_text("utf-8")
         assert before in told
+        # Its cord is tied to a piece that other bases need not have.
+        told = told.replace('through = [{ outside = "right far upright" }]\n', "")
         (here / "job.toml").write_text(told.replace(before, after, 1) + more, "utf-8")
         return plan(load_job(here / "job.toml"))
 

@@ -49,7 +49,10 @@ def _parts_sheet(context: Context, plan: Assembly, base: BasePlan) -> Sheet:
         head = ["Bolts of", "Which", "Count", "Long", "At most", "With"]
         drawn.append(blocks.table(head, "llrrrl", rows, wide=(1,), pad=2.0))
     way = next(each for each in plan.ways if each.name == plan.way)
-    lead = f"{plan.way[:1].upper()}{plan.way[1:]}: {len(plan.steps)} steps. {way.what[:1].upper()}{way.what[1:]}: {way.told}."
+    lead = f"{plan.way[:1].upper()}{plan.way[1:]}: {len(plan.steps)} steps. "
+    heaviest = f"{way.what[:1].upper()}{way.what[1:]}: {way.told}."
+    # Who lifts stands beside the drawing too: a lead that would be cut says the steps alone.
+    lead += heaviest if len(lead) + len(heaviest) <= blocks.LONGEST_LEAD else ""
     return Sheet("Assembly", lead, drawn, [_parts_text(context, plan)])
 
 

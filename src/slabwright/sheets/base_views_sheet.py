@@ -187,11 +187,12 @@ def stack_drawing(plan: BasePlan, stack: HeightStack, width: float, words: Words
     drawing.text(beside, 18.0, tape(plan.height.even, words), size=GREAT, weight=700, fill=CHOSEN)
     lines = [
         f"asked for {tape(stack.wanted, words)}",
-        f"likely {words.fine(plan.height.low)} to {words.fine(plan.height.high)}, {_known(plan)}",
+        f"likely {words.fine(plan.height.low)} to {words.fine(plan.height.high)},",
+        _known(plan),
         *_travel(stack, words),
     ]
     for k, line in enumerate(lines):
-        drawing.text(beside, 25.0 + 5.0 * k, line)
+        drawing.text(beside, 25.0 + 4.8 * k, line)
     return drawing
 
 

@@ -384,10 +384,7 @@ def _mixing(context: Context, resin: Resin) -> list[Sheet]:
             for batch in part
         ]
         grams = words.grams(resin.mass)
-        lead = (
-            f"Poured {when_poured(context)}. {grams} of mix in all: {words.grams(resin.resin)} of resin, "
-            f"{words.grams(resin.hardener)} of hardener."
-        )
+        lead = f"{grams} of mix in all: {words.grams(resin.resin)} of resin, {words.grams(resin.hardener)} of hardener."
         lost = f"{words.fill(resin.lost)} of it is reckoned to run off. " if resin.lost > 0.0 else ""
         found.append(
             Sheet(
@@ -397,7 +394,8 @@ def _mixing(context: Context, resin: Resin) -> list[Sheet]:
                 [
                     [
                         blocks.text(
-                            f"{lost}Wait {resin.between:g} hours between pours, {resin.before_machining:g} hours before the "
+                            f"Poured {when_poured(context)}. {lost}"
+                            f"Wait {resin.between:g} hours between pours, {resin.before_machining:g} hours before the "
                             f"face is cut: {hardens(resin)} from the first batch."
                         )
                     ],

@@ -49,7 +49,7 @@ def movement_sheets(context: Context, plan: TopPlan) -> list[Sheet]:
     seasons = f"{about.moisture_dry:.1f} % in the driest season, {about.moisture_damp:.1f} % in the dampest"
     lead = f"Made at {about.moisture_made:.1f} % moisture; {seasons}."
     title = "Movement"
-    sheets = [Sheet(title, lead, picture, _text(context, plan, about), "wide")]
+    sheets = [Sheet(title, lead, picture, _text(context, plan, about), "wide", joins=True)]
     rows = int((paper.inner_height - 4.0) / (_CARD + _GAP))
     each = rows * _IN_A_ROW
     for start in range(0, len(later), each):
