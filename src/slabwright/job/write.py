@@ -79,7 +79,9 @@ def with_values(text: str, values: Mapping[str, object], name: str = "job.toml")
     return changed.replace("\n", "\r\n") if windows else changed
 
 
-def with_plain_values(stated: Mapping[str, Any], values: Mapping[str, object], name: str = "job.toml") -> dict[str, Any]:
+def with_plain_values(
+    stated: Mapping[str, Any], values: Mapping[str, object], name: str = "job.toml"
+) -> dict[str, Any]:
     """What a file states, with keys set, added or removed, without its text: to try a change; see `set_values`.
 
     Raises:
