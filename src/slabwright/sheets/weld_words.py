@@ -34,7 +34,10 @@ class Alike:
     @property
     def title(self) -> str:
         """Its kind."""
-        return self.joint.kind[:1].upper() + self.joint.kind[1:]
+        kind = self.joint.kind
+        if kind == "cap":
+            kind = f"{self.meeting.chord}, set in flush"
+        return kind[:1].upper() + kind[1:]
 
 
 def joints_alike(drawn: Drawn, welds: WeldPlan) -> tuple[Alike, ...]:
