@@ -139,3 +139,19 @@ def test_a_strip_for_each_day_with_a_coat_and_a_box_for_each_batch() -> None:
     one_box = mixing_card(systems[1], coat, 80.0, Words("metric")).svg()
     three = mixing_card(systems[1], several, 80.0, Words("metric")).svg()
     assert three.count("<path") == one_box.count("<path") + 2 and "3 batches alike" in three
+
+
+def test_that_days_closing_is_not_told_as_the_last_hour_of_a_window(monkeypatch: pytest.MonkeyPatch) -> None:
+    finish = USUAL | {"start": "2026-12-01T09:00", "steel_start": "2026-12-01T09:00"}
+    context, sheets, systems = made(finish, {}, "reading-table")
+    text = printed(context, sheets, monkeypatch)["Finishing schedule"]
+    for coat in (coat for system in systems for coat in system.coats):
+        if coat.next is None or coat.next.begin_by is None:
+            continue
+        if coat.next.closes is None:
+            assert "or any later day" in text
+        elif coat.next.closes[:10] > coat.next.begin_by[:10]:
+            assert "or at the latest" in text
+        else:
+            assert "no later" in text
+    assert "any later day" in text or "at the latest" in text

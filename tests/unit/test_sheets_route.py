@@ -10,6 +10,7 @@ from functools import cache
 from typing import Any
 
 import pytest
+import shapely
 from pypdf import PdfReader
 from tests.unit.sheet_plan import plan
 from tests.unit.test_route import CORNER, DOOR, STAIRS, TABLE, VAN, stated
@@ -21,7 +22,7 @@ from slabwright.plan import Plan
 from slabwright.quantities import Units
 from slabwright.sheets import document
 from slabwright.sheets.context import Context
-from slabwright.sheets.picture import Picture
+from slabwright.sheets.picture import Picture, text_width
 from slabwright.sheets.route_drawing import chosen_poses, route_drawing
 from slabwright.sheets.route_sheet import route_sheets
 from slabwright.sheets.words import Words
@@ -121,3 +122,19 @@ def test_poses_are_drawn_from_the_first_to_the_last() -> None:
     assert 3 <= len(rows) <= 6
     assert rows[0, :2] == pytest.approx((found.poses[0].x, found.poses[0].y))
     assert rows[-1, :2] == pytest.approx((found.poses[-1].x, found.poses[-1].y))
+
+
+def test_sizes_stand_apart_from_each_other_and_on_the_drawing() -> None:
+    way, _, _ = routed("plain")
+    for passage in way.passages:
+        for found in passage.ways:
+            drawing = route_drawing(found, "", "", 80.0, 75.0, Words("metric"))
+            # Each stands twice: its halo, and itself.
+            texts = set(re.findall(r'<text x="([-0-9.]+)" y="([-0-9.]+)"[^>]*>([0-9][^<]*)</text>', drawing.svg()))
+            plates = [
+                shapely.box(float(x) - text_width(said) / 2, float(y) - 2.0, float(x) + text_width(said) / 2, float(y))
+                for x, y, said in texts
+            ]
+            for number, plate in enumerate(plates):
+                assert shapely.box(0.0, 0.0, 80.0, 75.0).covers(plate)
+                assert not any(plate.intersects(other) for other in plates[number + 1 :])

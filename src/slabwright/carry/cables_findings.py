@@ -15,7 +15,7 @@ from slabwright.carry.cables_way import Ground, Steel, closed_ends, plates_over,
 from slabwright.findings import COMMON_PRACTICE, FROM_MEMORY, Finding
 from slabwright.job.cable_models import Cable, CableStretch
 from slabwright.job.top_models import Channel
-from slabwright.quantities import Units, format_length
+from slabwright.quantities import INCH, Units, format_length
 from slabwright.reference.welding import welding
 from slabwright.top.channel_path import corners, least_bend, most_radius, without_repeats
 
@@ -54,7 +54,7 @@ def route_findings(ground: Ground, cable: Cable, route: CableRoute) -> list[Find
             Finding(
                 "carry/cable-spare",
                 "note",
-                f"'{cable.name}' is {format_length(route.spare, units)} longer than it needs to be.",
+                f"'{cable.name}' is {_about(route.spare, units)} longer than it needs to be.",
                 "Tie the rest in long loops, not in a tight coil, which runs warm; or order a shorter cord.",
             )
         )
@@ -211,6 +211,12 @@ def radius_for(channel: Channel, cable: float, bend: float) -> float | None:
         if tightest is None or tightest[0] >= bend - 1e-9:
             return radius
     return None
+
+
+def _about(length: float, units: Units) -> str:
+    """A length of cord: to 10 mm, or to the inch."""
+    step = 10.0 if units == "metric" else INCH
+    return format_length(round(length / step) * step, units, 0 if units == "metric" else None)
 
 
 def _closed(ground: Ground, cable: Cable) -> list[Finding]:

@@ -17,7 +17,7 @@ from slabwright.quantities import Units, format_length
 TIGHT = 10.0
 """Less than this on each side, beyond hands and padding, is tight [mm]: common practice."""
 
-_FACTORS = (1.0, 1.5)
+_FACTORS = (1.0, 1.25, 1.5)
 _SIZES = (
     "width", "height", "floor_length", "inside_width", "inside_height", "before", "behind", "after", "ceiling", "headroom",
     "landing", "landing_headroom", "door_width", "door_height", "depth",
@@ -125,7 +125,12 @@ def _helped(
         for factor in _FACTORS:
             more = math.ceil(-2.0 * factor * passage.margin)
             if all(found.margin >= asked for found in _through(_wider(step, more), part, asked)):
-                helps.append(f"every clear size of it {_told(more, units)} more")
+                why = (
+                    f" (twice the {_told(math.ceil(-passage.margin), units)} is too little: it is turned there)"
+                    if factor > 1.0
+                    else ""
+                )
+                helps.append(f"every clear size of it {_told(more, units)} more{why}")
                 break
     return replace(passage, helps=tuple(helps))
 

@@ -84,9 +84,12 @@ def _parts_text(context: Context, plan: Assembly) -> list[Block]:
     words = context.words
     found: list[Block] = []
     way = next(each for each in plan.ways if each.name == plan.way)
-    who = "person" if way.people == 1 else "people"
-    aid = next((turn.tool for turn in reversed(plan.turning) if turn.mass == way.heaviest and turn.tool != "hands"), "")
-    great = [(str(way.people), f"{who} for the heaviest lift" + (f", with the {aid}" if aid else ""), True)]
+    if way.possible:
+        aid = next((turn.tool for turn in plan.turning if turn.mass == way.heaviest and turn.tool != "hands"), "")
+        who = "person" if way.people == 1 else "people"
+        great = [(str(way.people), f"{who} for the heaviest lift" + (f", with the {aid}" if aid else ""), True)]
+    else:
+        great = [(words.weight(way.heaviest), "heaviest lift: not with what is at hand", False)]
     if plan.stands is not None:
         great.append((words.place(plan.stands.height), "height of the stands", False))
     found.append(blocks.figures(great))

@@ -26,6 +26,8 @@ _CODES = (
 )  # fmt: skip
 _TIE_ROWS = 18
 _EDGES = 4
+_LEVEL = 2.0
+"""Nearer to the underside than this a cable is level with it [mm]."""
 _DASHES = ("", "3 1", "1.2 0.9", "4 1 1 1")
 
 
@@ -74,6 +76,8 @@ def _sheet(context: Context, routes: Sequence[CableRoute], number: int) -> Sheet
 
 def _level(below: float, words: Words) -> str:
     """How far below the underside, or in the wood."""
+    if abs(below) < _LEVEL:
+        return "level with it"
     return f"{words.place(abs(below))} {'below' if below > 0.0 else 'in'}"
 
 

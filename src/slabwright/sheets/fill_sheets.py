@@ -16,7 +16,7 @@ from slabwright.sheets.context import Context
 from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, Picture, path_of, text_width
 from slabwright.sheets.plan_view import View, draw_origin, draw_slab
 from slabwright.sheets.pour_words import cut_then, hardens, poured_of, when_poured
-from slabwright.sheets.words import Words
+from slabwright.sheets.words import Words, plain
 from slabwright.slab.patch import Patch
 
 _MOST_ROWS = 11
@@ -195,7 +195,7 @@ def patch_sheet(context: Context) -> Sheet | None:
     todo = [
         "Clean the dip to sound wood; undercut thin edges to the least depth, "
         f"{words.fine(context.plan.job.stated.fill.least_depth)}.",
-        "Mix and pour by the mixing cards, one cup at a time.",
+        f"{plain(epoxy.name, 30)}: mix and pour by the mixing cards, one cup at a time.",
     ]
     if any(patch.meets_edge for patch in slab.patches):
         todo.insert(1, "Set the dams where the drawing has them, and seal them.")
@@ -215,7 +215,7 @@ def patch_sheet(context: Context) -> Sheet | None:
     waiting = [] if resin is None else [blocks.figures([(hardens(resin), "from the first batch to the cut", False)])]
     return Sheet(
         "Filled places",
-        f"Face {face}, poured {when_poured(context)}. {epoxy.name[:1].upper()}{epoxy.name[1:]}, {words.fill(total)} to fill.",
+        f"Face {face}, poured {when_poured(context)}. {words.fill(total)} to fill.",
         [
             blocks.picture(drawing),
             blocks.table(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from typing import Literal
 
 from slabwright.carry.lifts import people_by_hand
 from slabwright.finish.areas import Areas
@@ -35,6 +36,11 @@ _COATING = (
     "example-figures", "not-known", "holes-first", "bare-steel", "no-start",
 )  # fmt: skip
 _LEAST_MINUTES = 1
+_FEW = 11
+"""Steps that leave the page room for another list."""
+_NAME, _NAME_OF_MANY = 48, 28
+_IN_ONE_LINE = 20
+"""Letters of a coating's name that stand in one line of the schedule."""
 _CAUTIONS = 48.0
 """Height of the box of cautions under a schedule of few coats; of many it is on the cards alone [mm]."""
 
@@ -142,16 +148,19 @@ def schedule_sheet(context: Context, systems: Sequence[SystemPlan]) -> Sheet:
     words, paper = context.words, context.paper
     coats = sum(len(system.coats) for system in systems)
     few = coats <= _COATS
-    room = paper.inner_height - (7.2 if few else 6.0) * (min(coats, 2 * _COATS) + 2) - (_CAUTIONS if few else 0.0)
+    lines = [coat for system in systems for coat in system.coats][: 2 * _COATS]
+    long = [coat for coat in lines if len(coat.coating) > _IN_ONE_LINE or coat.next is not None]
+    wrapped = 4.4 * len(long) if few else 0.0
+    room = paper.inner_height - (7.2 if few else 6.0) * (len(lines) + 2) - wrapped - (_CAUTIONS if few else 0.0)
     picture = day_strips(systems, shop_calendar(context), paper.picture_width, room, words.units)
     drawn: list[Block] = [blocks.picture(picture)] if picture is not None else []
-    rows = [_row(system, coat, words) for system in systems for coat in system.coats]
+    rows = [_row(system, coat, words, few=few) for system in systems for coat in system.coats]
     drawn.append(
         blocks.table(
             ["Coat", "", "Goes on", "Next coat", "Mix", "Wet"],
             "llllrr",
             rows[: 2 * _COATS],
-            wide=(3,),
+            wide=(1, 3) if few else (3,),
             pad=3.6 if few else 2.4,
         )
     )
@@ -191,27 +200,28 @@ def _short(moment: datetime) -> str:
     return f"{weekday[:3]} {date} {month[:3]}"
 
 
-def _row(system: SystemPlan, coat: CoatPlan, words: Words) -> tuple[str, ...]:
-    clock: int = 24 if words.metric else 12
-    hours = 24 if clock == 24 else 12
+def _row(system: SystemPlan, coat: CoatPlan, words: Words, *, few: bool) -> tuple[str, ...]:
+    clock: Literal[12, 24] = 24 if words.metric else 12
     starts = "any time" if coat.number == 1 else "in its window"
     if coat.starts is not None:
         begin = datetime.fromisoformat(coat.starts)
-        starts = f"{_short(begin)}, {clock_words(begin, 24 if hours == 24 else 12)}"
+        starts = f"{_short(begin)}, {clock_words(begin, clock)}"
     following = "last coat"
     if coat.next is not None:
         following = coat.next.words
         if coat.next.begin is not None and coat.next.begin_by is not None:
             first, last = (datetime.fromisoformat(each) for each in (coat.next.begin, coat.next.begin_by))
-            when = clock_words(first, 24 if hours == 24 else 12)
-            following = f"{_short(first)}, {when} to {clock_words(last, 24 if hours == 24 else 12)}"
+            when = clock_words(first, clock)
+            following = (
+                f"{_short(first)}, {when} to {clock_words(last, clock)}{_later(coat, last, clock) if few else ''}"
+            )
         if coat.next.way != "without sanding":
             following += (
                 f", {coat.next.way.removeprefix('after ').replace('scuffing', 'scuffed').replace('sanding', 'sanded')}"
             )
     return (
         f"{system.on.capitalize()} {coat.number}",
-        plain(coat.coating, 22),
+        plain(coat.coating, _NAME if few else _NAME_OF_MANY),
         starts,
         following,
         words.fill(coat.amount * 1e6),
@@ -219,9 +229,21 @@ def _row(system: SystemPlan, coat: CoatPlan, words: Words) -> tuple[str, ...]:
     )
 
 
+def _later(coat: CoatPlan, last: datetime, clock: Literal[12, 24]) -> str:
+    """That the next coat may wait beyond that day's closing time, and how long."""
+    if coat.next is None:
+        return ""
+    if coat.next.closes is None:
+        return ", or any later day"
+    closes = datetime.fromisoformat(coat.next.closes)
+    if closes.date() <= last.date():
+        return ", no later"
+    return f", or at the latest {_short(closes)}, {clock_words(closes, clock)}"
+
+
 def _cans(systems: Sequence[SystemPlan], words: Words) -> list[tuple[str, str, str]]:
     rows = [
-        (f"{can.count} ×", plain(can.coating, 24), words.fill(can.size * 1e6))
+        (f"{can.count} ×", plain(can.coating, _NAME), words.fill(can.size * 1e6))
         for system in systems
         for can in system.cans
     ]
@@ -230,7 +252,7 @@ def _cans(systems: Sequence[SystemPlan], words: Words) -> list[tuple[str, str, s
         for name in dict.fromkeys(coat.coating for coat in system.coats):
             if name not in known:
                 litres = sum(coat.amount for coat in system.coats if coat.coating == name)
-                rows.append(("", plain(name, 24), f"{words.fill(litres * 1e6)}, no can sizes"))
+                rows.append(("", plain(name, _NAME), f"{words.fill(litres * 1e6)}, no can sizes"))
     return rows
 
 

@@ -84,7 +84,7 @@ def _schedule(
         left.append(blocks.text("* Recommended; state [[mends]] choose in the job file to settle it."))
     right: list[Block] = []
     if number == 1:
-        epoxy = resin is not None and resin.wait / 24.0 >= mending.days
+        epoxy = resin is not None and bool(resin.batches)
         waits = hardens(resin) if resin is not None and epoxy else words.days(round(mending.days, 1))
         right.append(
             blocks.figures(

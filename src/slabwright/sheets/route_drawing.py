@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -12,8 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from slabwright.carry.route_results import Way
 from slabwright.geometry.bands import FAR, Band, Shape
 from slabwright.geometry.faces import Floats
-from slabwright.sheets.colours import CHOSEN, SOFT, WOOD
-from slabwright.sheets.picture import MIDDLE, TEXT, THICK, THIN, Picture
+from slabwright.sheets.colours import CHOSEN, WOOD
+from slabwright.sheets.picture import MIDDLE, TEXT, THICK, THIN, Picture, text_width
 from slabwright.sheets.plan_view import View
 from slabwright.sheets.words import Words
 
@@ -24,6 +25,11 @@ _POSES = 5
 _MOST_OUT = 900.0
 """Of a wall beyond what the piece reaches, left out of the drawing [mm]."""
 _OPEN = FAR / 2.0
+_ALONG = (0.5, 0.25, 0.75, 0.12, 0.88)
+"""Where on its line a figure may stand."""
+_SHARES = (0.8, 0.92, 0.65, 0.5, 0.35, 0.2, 0.08)
+"""Where along a band its width may be measured."""
+Place = tuple[float, float]
 
 
 def route_drawing(found: Way, head: str, said: str, width: float, high: float, words: Words) -> Picture:
@@ -70,20 +76,14 @@ def route_drawing(found: Way, head: str, said: str, width: float, high: float, w
         drawing.polyline(middles, stroke=CHOSEN, weight=MIDDLE, dash="2 0.8")
         drawing.circle(*middles[0], 0.7, stroke=CHOSEN, fill=CHOSEN)
         _arrow(drawing, middles)
-    for number, band in enumerate(found.region.bands):
-        if band.clear:
-            _dimension(
-                drawing,
-                view,
-                band,
-                frame,
-                turned,
-                words,
-                0.68 - 0.15 * (number % 3) if len(found.region.bands) > 1 else 0.2,
-            )
-        if band.sized:
-            _length(drawing, view, band, frame, turned, words)
     drawing.unclip()
+    outlines = shapely.union_all([placed(_outline(found.shape, pose)) for pose in shown])
+    figures = _Figures(drawing, shapely.transform(outlines, lambda p: np.array([view.point(x, y) for x, y in p])))
+    for band in found.region.bands:
+        if band.clear:
+            _dimension(figures, view, band, frame, turned, words)
+        if band.sized:
+            _length(figures, view, band, frame, turned, words)
     return drawing
 
 
@@ -178,53 +178,87 @@ def _arrow(drawing: Picture, middles: list[tuple[float, float]]) -> None:
     )
 
 
+class _Figures:
+    """Writes sizes where they cover neither the piece nor one another, as far as there is room."""
+
+    def __init__(self, drawing: Picture, piece: BaseGeometry) -> None:
+        self.drawing = drawing
+        self._taken = [piece]
+        self._said: set[tuple[str, bool]] = set()
+
+    def write(self, said: str, lines: Sequence[tuple[Place, Place]]) -> None:
+        """A size with its line and its ticks, on the first of some lines that leaves it most room.
+
+        Args:
+            said: the figure
+            lines: where it may be measured, on the page, each level or upright
+        """
+        (x0, y0), (x1, y1) = lines[0]
+        key = (said, abs(x1 - x0) >= abs(y1 - y0))
+        if key in self._said:  # the same height on both sides of a door is told once
+            return
+        self._said.add(key)
+        wide, high = text_width(said) + 1.0, 1.2 * TEXT
+        spots = []
+        for order, ((x0, y0), (x1, y1)) in enumerate(lines):
+            level = abs(x1 - x0) >= abs(y1 - y0)
+            for share in _ALONG:
+                x, y = x0 + share * (x1 - x0), y0 + share * (y1 - y0)
+                for side in (-1.0, 1.0):
+                    at = (x, y + side * (high / 2 + 0.4)) if level else (x + side * (wide / 2 + 0.6), y)
+                    plate = box(at[0] - wide / 2, at[1] - high / 2, at[0] + wide / 2, at[1] + high / 2)
+                    out = plate.difference(box(0.5, _HEAD, self.drawing.width - 0.5, self.drawing.height - 0.5)).area
+                    covered = sum(plate.intersection(each).area for each in self._taken)
+                    spots.append((covered + 10.0 * out + 0.02 * order + 0.01 * abs(share - 0.5), order, at, plate))
+        _, order, at, plate = min(spots, key=lambda spot: spot[0])
+        (x0, y0), (x1, y1) = lines[order]
+        self.drawing.line(x0, y0, x1, y1, weight=THIN)
+        for x, y in ((x0, y0), (x1, y1)):
+            self.drawing.line(x - 0.9, y + 0.9, x + 0.9, y - 0.9)
+        self.drawing.text(at[0], at[1] + 0.35 * TEXT, said, anchor="middle", halo=True)
+        self._taken.append(plate)
+
+
 def _dimension(
-    drawing: Picture,
+    figures: _Figures,
     view: View,
     band: Band,
     frame: tuple[float, float, float, float],
     turned: bool,
     words: Words,
-    high_up: float,
 ) -> None:
-    """The clear size across a band; its figure stands at a share of its height, clear of the next one's."""
+    """The clear size across a band, at the place where its figure is clear of the piece and of the others."""
     if min(band.high) > _OPEN or max(band.low) < -_OPEN:
         return
     begin, end = max(band.begin, frame[1]), min(band.end, frame[3])
     if begin >= end:
         return
+    lines = []
     slopes = abs(band.low[1] - band.low[0]) > 1.0
-    share = 0.5 if band.end - band.begin < 1.5 * _WALL else 0.4 if slopes else 0.8
-    place = begin + share * (end - begin)
-    along = (place - band.begin) / max(band.end - band.begin, 1e-9)
-    low = band.low[0] + along * (band.low[1] - band.low[0])
-    high = band.high[0] + along * (band.high[1] - band.high[0])
-    said = words.place(high - low)
-    if turned:
-        (px, py), (_, qy) = view.point(place, low), view.point(place, high)
-        drawing.line(px, py, px, qy, weight=THIN, stroke=SOFT)
-        for y in (py, qy):
-            drawing.line(px - 0.9, y + 0.9, px + 0.9, y - 0.9)
-        right = px < 0.7 * drawing.width
-        at = px + (1.2 if right else -1.2)
-        drawing.text(at, py + high_up * (qy - py) + 0.35 * TEXT, said, anchor="start" if right else "end", halo=True)
-        return
-    (px, py), (qx, _) = view.point(low, place), view.point(high, place)
-    drawing.dimension(px, qx, py, said)
+    for share in (0.4,) if slopes else (0.5,) if band.end - band.begin < 1.5 * _WALL else _SHARES:
+        place = begin + share * (end - begin)
+        along = (place - band.begin) / max(band.end - band.begin, 1e-9)
+        low = band.low[0] + along * (band.low[1] - band.low[0])
+        high = band.high[0] + along * (band.high[1] - band.high[0])
+        ends = ((place, low), (place, high)) if turned else ((low, place), (high, place))
+        lines.append((view.point(*ends[0]), view.point(*ends[1])))
+        said = words.place(high - low)
+    figures.write(said, lines)
 
 
 def _length(
-    drawing: Picture, view: View, band: Band, frame: tuple[float, float, float, float], turned: bool, words: Words
+    figures: _Figures,
+    view: View,
+    band: Band,
+    frame: tuple[float, float, float, float],
+    turned: bool,
+    words: Words,
 ) -> None:
     """The clear size along a band."""
     low, high = max(band.low[0], frame[0]), min(band.high[0], frame[2])
-    said = words.place(band.end - band.begin)
-    if turned:
-        (px, py), (qx, _) = view.point(band.begin, low + 0.1 * (high - low)), view.point(band.end, low)
-        drawing.dimension(px, qx, py, said)
-        return
-    (px, py), (_, qy) = view.point(low + 0.93 * (high - low), band.begin), view.point(low, band.end)
-    drawing.line(px, py, px, qy, weight=THIN)
-    for y in (py, qy):
-        drawing.line(px - 0.9, y + 0.9, px + 0.9, y - 0.9)
-    drawing.text(px - 1.0, (py + qy) / 2 + 0.35 * TEXT, said, anchor="end", halo=True)
+    lines = []
+    for share in (0.93, 0.07, 0.8, 0.2):
+        at = low + share * (high - low)
+        ends = ((band.begin, at), (band.end, at)) if turned else ((at, band.begin), (at, band.end))
+        lines.append((view.point(*ends[0]), view.point(*ends[1])))
+    figures.write(words.place(band.end - band.begin), lines)
