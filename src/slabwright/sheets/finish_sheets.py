@@ -131,7 +131,8 @@ def _ready(context: Context, of: str, steps: Sequence[PreparationStep], minutes:
         f"Getting the {of} ready",
         lead,
         [table],
-        [[blocks.side_by_side([first, second])], [cautions]],
+        # A long list has the page to itself: its text in wider columns.
+        [[blocks.side_by_side([first, second])], [cautions]] if len(rows) <= _FEW else [first, second, [cautions]],
         "wide",
         joins=True,
     )
