@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
+
 from slabwright.base.cable_openings import clear_diameter, round_of
 from slabwright.base.weld_joints import thickness_of
 from slabwright.carry.cables_path import longest_round_corner, rectangle_in_rectangle
 from slabwright.carry.cables_results import Passing
-from slabwright.carry.cables_way import Ground, Steel, closed_ends, plates_over, stated_channel
+from slabwright.carry.cables_way import Ground, Steel, plates_over, stated_channel
 from slabwright.job.cable_models import Cable, CableEnd, CableStretch
 from slabwright.job.top_models import Outlet, ThroughHole
 from slabwright.quantities import format_length
 
 _NEARLY = 1e-6
+_SAME_PLACE = 0.5
 CLOSED = "none: it is closed by its weld or its cap"
 
 
@@ -61,6 +64,34 @@ def passings(ground: Ground, cable: Cable) -> list[Passing]:
             ]
             found += _tube(ground, cable, led, stretch)
     return found
+
+
+def closed_ends(ground: Ground, cable: Cable, which: int) -> list[float]:
+    """Ends of a tube that a cable is to go through and that are closed: places from its first end [mm].
+
+    Two tubes that are mitred are one hollow: between them nothing is closed.
+
+    Args:
+        ground: what it runs in
+        cable: as stated
+        which: of its stretches, from 0; one inside a tube
+    """
+    stretch = cable.through[which]
+    steel = ground.pieces[stretch.name]
+    used = {0.0: steel.first, steel.length: steel.last}
+    if stretch.enters is not None and stretch.leaves is not None:
+        return []
+    if stretch.enters is not None or stretch.leaves is not None:
+        stated = stretch.enters if stretch.enters is not None else stretch.leaves
+        assert stated is not None
+        used.pop(0.0 if stated < steel.length / 2.0 else steel.length)
+    beside = [cable.through[k] for k in (which - 1, which + 1) if 0 <= k < len(cable.through)]
+    others = [ground.pieces[each.name] for each in beside if each.tube is not None]
+    joined = [end for other in others for end in (other.first, other.last)]
+    shut = {0.0: steel.closed[0], steel.length: steel.closed[1]}
+    return [
+        at for at, end in used.items() if shut[at] and not any(math.dist(end, each) <= _SAME_PLACE for each in joined)
+    ]
 
 
 def _end(at: float) -> str:

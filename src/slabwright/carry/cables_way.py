@@ -120,32 +120,6 @@ def ground_of(layout: Layout, base: BasePlan | None, units: Units = "metric") ->
     return ground
 
 
-def closed_ends(ground: Ground, cable: Cable, which: int) -> list[float]:
-    """Ends of a tube that a cable is to go through and that are closed: places from its first end [mm].
-
-    Two tubes that are mitred are one hollow: between them nothing is closed.
-
-    Args:
-        ground: what it runs in
-        cable: as stated
-        which: of its stretches, from 0; one inside a tube
-    """
-    stretch = cable.through[which]
-    steel = ground.pieces[stretch.name]
-    used = {0.0: steel.first, steel.length: steel.last}
-    if stretch.enters is not None and stretch.leaves is not None:
-        return []
-    if stretch.enters is not None or stretch.leaves is not None:
-        stated = stretch.enters if stretch.enters is not None else stretch.leaves
-        assert stated is not None
-        used.pop(0.0 if stated < steel.length / 2.0 else steel.length)
-    beside = [cable.through[k] for k in (which - 1, which + 1) if 0 <= k < len(cable.through)]
-    others = [ground.pieces[each.name] for each in beside if each.tube is not None]
-    joined = [end for other in others for end in (other.first, other.last)]
-    shut = {0.0: steel.closed[0], steel.length: steel.closed[1]}
-    return [at for at, end in used.items() if shut[at] and not any(math.dist(end, each) <= _BESIDE for each in joined)]
-
-
 @dataclass(frozen=True)
 class Laid:
     """A stretch as it lies.
