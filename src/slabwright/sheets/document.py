@@ -57,8 +57,8 @@ def bench_sheets(context: Context) -> list[Sheet]:
         ("The base", [*base_sheets(context)]),
         ("The finish", [*finishing_last(context)]),
         ("Carrying in and assembly", [*carrying_sheets(context)]),
-        ("Days, hours and orders", [*shop_sheets(context)]),
-        ("Price: not for the client", [*money_sheets(context)]),
+        ("Days, hours and orders", [dataclasses.replace(each, joins=True) for each in shop_sheets(context)]),
+        ("Price: not for the client", [dataclasses.replace(each, joins=True) for each in money_sheets(context)]),
     ]
     sheets = [dataclasses.replace(sheet, group=name) for name, some in groups for sheet in some if sheet is not None]
     if len(sheets) > _FEW_SHEETS:
