@@ -19,9 +19,14 @@ from slabwright.job.models import (
     Prices,
     Room,
     Slab,
+    Top,
 )
+from slabwright.job.top_models import Insert
 
 HEAD = JobHead(title="x")
+BOLT = Insert.model_validate(
+    {"kind": "insert", "name": "bolt", "drill": 12, "depth": 24, "thread": 8, "engagement": 14}
+)
 
 
 def keys(stated: JobFile, **more: object) -> list[str]:
@@ -69,6 +74,7 @@ def test_a_full_job_lacks_nothing() -> None:
         ),
         fill=Fill(price_per_litre=90, client_agrees=False),
         checks=[],
+        top=Top(features=[BOLT]),
     )
     square = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0]])
     face = Scatter(square[:, 0], square[:, 1], square[:, 0])
