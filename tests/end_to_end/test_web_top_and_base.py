@@ -45,9 +45,6 @@ def brought_in(page: Page, folder: Path) -> int:
     return int(page.url.split("/")[-2])
 
 
-@pytest.mark.xfail(
-    strict=False, reason="known fault: a nudge right after the nearest free place does not move the hole"
-)
 @pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
 def test_a_hole_is_moved_clear_of_a_clash(
     browser: Browser, address: str, folder: Path, width: int, scheme: str

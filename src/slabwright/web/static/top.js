@@ -47,10 +47,15 @@ function put(key, value) {
   field.value = String(value);
 }
 
+let underway = 0; // moves that the server has not answered yet
+
 /** Ask what would come of what is typed, and show it; only the newest answer counts. */
 async function attempt(more = {}) {
   if (!holder) return;
   const number = ++asking;
+  const moves = Boolean(more.shift || more.hold || more.nearest);
+  if (moves) clearTimeout(timer); // what was typed goes with the move
+  underway += moves;
   clearTimeout(mending);
   const box = place.querySelector("[data-answer]");
   box?.setAttribute("aria-busy", "true");
@@ -72,13 +77,15 @@ async function attempt(more = {}) {
     else if (error instanceof Refused) say(error.message);
     else say("The link is down: clearances cannot be told. What you type is kept.");
   } finally {
+    underway -= moves;
     if (number === asking) box?.removeAttribute("aria-busy");
   }
 }
 
+/** Ask again after a moment; but not over a move whose answer has still to be filled in. */
 function soon() {
   clearTimeout(timer);
-  timer = setTimeout(attempt, 80);
+  timer = setTimeout(() => (underway ? soon() : attempt()), 80);
 }
 
 function draw(picture) {
