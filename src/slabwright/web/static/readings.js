@@ -424,12 +424,14 @@ function reading() {
   let lieTimer = 0;
   let asking = false;
   let lieWanted = false;
+  let closing = false; // the readings end: nobody asks for their lie any more
   function lieSoon() {
     lieWanted = true;
     clearTimeout(lieTimer);
     lieTimer = setTimeout(askLie, 700);
   }
   async function askLie() {
+    if (closing) return;
     if (asking) return lieSoon();
     asking = true;
     try {
@@ -503,9 +505,12 @@ function reading() {
     if (mine().length) await send();
     if (mine().length) return tellWrong("Some readings wait to be sent. They must be on the server first.");
     body.dataset.saving = "yes";
+    closing = true;
+    while (asking) await new Promise((done) => setTimeout(done, 50));
     try {
       await ask(`/api/jobs/${job}/readings/${what}`, { method: "POST", json: { begun: begun.begun, ...json } });
       localStorage.removeItem(`slabwright-reading-set:${job}:${begun.begun}`);
+      clearTimeout(lieTimer);
       if (what === "finish") location.assign(`/jobs/${job}/slab`);
       else show();
     } catch (error) {
@@ -513,6 +518,7 @@ function reading() {
       else tellWrong(error instanceof Refused ? error.message : "The link is down; the readings are kept. Try again when it is back.");
       if (error instanceof Refused && error.status === 409) body.dataset.revision = error.answer.newest;
     } finally {
+      closing = false;
       delete body.dataset.saving;
     }
   }
