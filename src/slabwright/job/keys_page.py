@@ -41,11 +41,13 @@ def keys_page() -> str:
 
 
 def _tables(schema: dict[str, Any]) -> Iterator[str]:
-    plain = {name: part for name, part in schema["properties"].items() if not (_table(schema, part) or _kinds(part))}
+    plain = {
+        name: part for name, part in schema["properties"].items() if not (table_of(schema, part) or kinds_of(part))
+    }
     if plain:
         yield _rows(schema, {"properties": plain, "required": []})
     for name, part in schema["properties"].items():
-        found = _table(schema, part)
+        found = table_of(schema, part)
         if found:
             yield from _one_table(schema, name, part, *found)
 
@@ -58,7 +60,7 @@ def _one_table(
     yield f"### `{header}`\n\n{words[:1].upper()}{words[1:]}\n"
     yield _rows(schema, table)
     for name, inner in table["properties"].items():
-        found = _table(schema, inner)
+        found = table_of(schema, inner)
         if found:
             yield from _one_table(schema, f"{path}.{name}", inner, *found)
         yield from _tables_by_kind(schema, f"{path}.{name}", inner)
@@ -66,7 +68,7 @@ def _one_table(
 
 def _tables_by_kind(schema: dict[str, Any], path: str, part: dict[str, Any]) -> Iterator[str]:
     """A list whose tables differ by their `kind`: one part of the page for each."""
-    kinds = _kinds(part)
+    kinds = kinds_of(part)
     if kinds:
         what = part["description"]
         yield f"### `[[{path}]]`\n\n{what[:1].upper()}{what[1:]}; each says its `kind`, and what follows from it.\n"
@@ -78,13 +80,13 @@ def _tables_by_kind(schema: dict[str, Any], path: str, part: dict[str, Any]) -> 
         yield _rows(schema, {**table, "properties": {k: v for k, v in table["properties"].items() if k != "kind"}})
 
 
-def _kinds(part: dict[str, Any]) -> list[dict[str, Any]]:
+def kinds_of(part: dict[str, Any]) -> list[dict[str, Any]]:
     """The kinds of table that a list may hold."""
     found: list[dict[str, Any]] = part.get("items", {}).get("oneOf", [])
     return found
 
 
-def _table(schema: dict[str, Any], part: dict[str, Any]) -> tuple[dict[str, Any], bool] | None:
+def table_of(schema: dict[str, Any], part: dict[str, Any]) -> tuple[dict[str, Any], bool] | None:
     """The table, or list of tables, that a key holds."""
     inner = part.get("items", part)
     kind = inner.get("$ref", "").removeprefix("#/$defs/")
@@ -96,14 +98,15 @@ def _table(schema: dict[str, Any], part: dict[str, Any]) -> tuple[dict[str, Any]
 def _rows(schema: dict[str, Any], table: dict[str, Any]) -> str:
     lines = ["| key | what it says | takes | if left out |", "|---|---|---|---|"]
     for name, part in table["properties"].items():
-        if _table(schema, part) or _kinds(part):
+        if table_of(schema, part) or kinds_of(part):
             continue
-        default = "must be stated" if name in table.get("required", []) else _default(part)
-        lines.append(f"| `{name}` | {part.get('description', '')} | {_takes(part)} | {default} |")
+        default = "must be stated" if name in table.get("required", []) else default_of(part)
+        lines.append(f"| `{name}` | {part.get('description', '')} | {takes(part)} | {default} |")
     return "\n".join(lines) + "\n" if len(lines) > 2 else ""
 
 
-def _takes(part: dict[str, Any]) -> str:
+def takes(part: dict[str, Any]) -> str:
+    """What a key takes, in words."""
     if "$ref" in part:
         return _TAKES[part["$ref"].removeprefix("#/$defs/")]
     if "enum" in part:
@@ -111,20 +114,19 @@ def _takes(part: dict[str, Any]) -> str:
     if "const" in part:
         return f"`{part['const']}`"
     if "anyOf" in part:
-        return (
-            "text" if {"type": "string"} in part["anyOf"] else " or ".join(_takes(option) for option in part["anyOf"])
-        )
+        return "text" if {"type": "string"} in part["anyOf"] else " or ".join(takes(option) for option in part["anyOf"])
     if "prefixItems" in part:
         return "point `[x, y]`"
     if part["type"] == "array":
-        return f"list: {_takes(part['items'])}"
+        return f"list: {takes(part['items'])}"
     limits = {"minimum": "from", "exclusiveMinimum": "above", "maximum": "to", "exclusiveMaximum": "below"}
     bounds = [f"{word} {part[limit]:g}" for limit, word in limits.items() if limit in part]
     kinds = {"number": "number", "integer": "whole number", "boolean": "`true` or `false`", "string": "text"}
     return " ".join([kinds[part["type"]], *bounds])
 
 
-def _default(part: dict[str, Any]) -> str:
+def default_of(part: dict[str, Any]) -> str:
+    """What holds where a key is left out, in words; nothing where nothing does."""
     default = part.get("default")
     if default is None or default == "":
         return ""

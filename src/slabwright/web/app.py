@@ -19,6 +19,7 @@ from slabwright.findings import SlabwrightError
 from slabwright.web import assets, entering, jobs_api, why_page
 from slabwright.web.desk import Desk
 from slabwright.web.drawings import Drawer
+from slabwright.web.linking import linked
 from slabwright.web.live import Live
 from slabwright.web.pages import PAGES
 from slabwright.web.pages.sheets_making import SheetsMaker
@@ -94,6 +95,7 @@ def _templates() -> Environment:
         lstrip_blocks=True,
     )
     environment.globals["address"] = assets.address
+    environment.filters["linked"] = linked
     return environment
 
 

@@ -17,6 +17,7 @@ from slabwright.web.live import Live
 from slabwright.web.models import Edited, Movement
 from slabwright.web.moved import movement
 from slabwright.web.planning import Planned, Planner
+from slabwright.web.shop_file import shop_text
 
 _KEPT_REVISIONS = 48
 
@@ -211,7 +212,7 @@ def changed(files: Mapping[str, bytes], name: str, values: Mapping[str, Any]) ->
     """A file's text with its keys changed, checked as a file of its kind."""
     data = files.get(name, b"")
     if not data and name == SHOP_FILE:
-        data = f'units = "{job_from(toml_from(files[JOB_FILE], JOB_FILE)).job.units}"\n'.encode()
+        data = shop_text(files)[0] or f'units = "{job_from(toml_from(files[JOB_FILE], JOB_FILE)).job.units}"\n'.encode()
     toml_from(data, name)
     changed = with_values(data.decode("utf-8-sig"), values, name).encode()
     source = toml_from(changed, name)

@@ -16,6 +16,7 @@ from slabwright.web.pages import (
     readings,
     sheets,
     slab,
+    stated,
     today,
     top,
 )
@@ -34,7 +35,8 @@ PAGES: tuple[Page, ...] = (
     price.PAGE,
     client.PAGE,
     sheets.PAGE,
+    stated.PAGE,
     history.PAGE,
 )
 """Steps stand in this order in the line at the top: brief, slab, top, base, finish, delivery, days, price, client, sheets,
-history."""
+stated, history."""

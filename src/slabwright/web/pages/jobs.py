@@ -19,6 +19,7 @@ from slabwright.web.desk import DeskOf, SessionOf
 from slabwright.web.models import ERRORS, Model, Saved
 from slabwright.web.page import Page
 from slabwright.web.security.uploads import LARGEST, MOST_FILES, checked_folder
+from slabwright.web.shop_file import shop_files
 
 router = APIRouter()
 
@@ -123,8 +124,17 @@ def new_job(given: SixAnswers, desk: DeskOf, session: SessionOf) -> Saved:
         text = with_values(text, {"job.client": " ".join(given.client.split())})
     files = {JOB_FILE: text.encode()}
     if not general_shop_file().exists():
-        files[SHOP_FILE] = shop_starter(answers.units).encode()
+        files |= _newest_shop(desk) or {SHOP_FILE: shop_starter(answers.units).encode()}
     return _saved(desk, files, session, "begun from six answers")
+
+
+def _newest_shop(desk: DeskOf) -> dict[str, bytes]:
+    """The shop's figures are stated once: a new job begins with those of the job that was worked on last."""
+    for row in sorted(desk.store.book.jobs(), key=lambda row: (row.when, row.id), reverse=True):
+        found = shop_files(desk.store.revision(row.id, row.revision).files)
+        if found:
+            return found
+    return {}
 
 
 @router.post("/api/jobs/import", responses=ERRORS, tags=["jobs"], status_code=201)

@@ -104,7 +104,17 @@ export function stated(field, value) {
   const typed = value.trim();
   if (typed === "") return null;
   const kind = field?.dataset?.kind || "words";
-  return (kind === "length" || kind === "number") && /^[0-9]+(\.[0-9]+)?$/.test(typed) ? Number(typed) : typed;
+  if (kind === "yes") return typed === "yes";
+  if (kind === "list") return listed(typed, field.dataset.of);
+  return (kind === "length" || kind === "number") && /^-?[0-9]+(\.[0-9]+)?$/.test(typed) ? Number(typed) : typed;
+}
+
+/** A list as the job file takes it: words a line each, figures between commas, points as x, y between semicolons. */
+function listed(typed, of) {
+  const parts = typed.split(of === "words" ? "\n" : of === "point" ? ";" : ",").map((part) => part.trim()).filter(Boolean);
+  if (of === "words") return parts;
+  if (of === "point") return parts.map((part) => listed(part, "length"));
+  return parts.map((part) => (/^-?[0-9]+(\.[0-9]+)?$/.test(part) ? Number(part) : part));
 }
 
 /** Let a form keep what is typed, show what is changed, and bring back what was not sent. */

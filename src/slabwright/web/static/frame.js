@@ -27,7 +27,7 @@ document.addEventListener("click", async (event) => {
   if (!button) return;
   button.disabled = true;
   try {
-    await edit(JSON.parse(button.dataset.apply), { why: button.dataset.whyChanged || button.textContent.trim() });
+    await edit(JSON.parse(button.dataset.apply), { why: button.dataset.whyChanged || button.textContent.trim(), file: button.dataset.file });
   } catch (error) {
     say(error instanceof Refused ? error.message : "The link is down; nothing was changed.", 10);
     button.disabled = false;
