@@ -54,7 +54,7 @@ def job(browser: Browser, address: str) -> int:
 def test_no_page_has_a_barrier(browser: Browser, address: str, job: int, width: int, scheme: str) -> None:
     found: dict[str, list[str]] = {}
     with device(browser, address, width, scheme) as page:
-        for where in ("/", *(f"/jobs/{job}/{name}" for name in STEPS)):
+        for where in ("/", "/jobs", *(f"/jobs/{job}/{name}" for name in STEPS)):
             page.goto(where, wait_until="load")
             found[where] = barriers(page)
         page.goto(f"/jobs/{job}/brief")

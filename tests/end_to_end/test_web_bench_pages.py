@@ -33,7 +33,7 @@ def browser() -> Iterator[Browser]:
 
 
 def new_job(page: Page, title: str) -> int:
-    page.goto("/")
+    page.goto("/jobs")
     page.get_by_label("What is the piece called?").fill(title)
     page.get_by_label("How long is the finished top").fill("1600")
     page.get_by_label("How high is the top").fill("740")
@@ -137,7 +137,7 @@ def test_the_client_approves_and_the_maker_takes_the_sheets(browser: Browser, ad
 
 def test_all_is_done_by_keyboard(browser: Browser, address: str) -> None:
     with device(browser, address) as page:
-        page.goto("/")
+        page.goto("/jobs")
         page.keyboard.press("Tab")
         assert page.evaluate("document.activeElement.className") == "skip"
         page.locator("#new-title-words").focus()

@@ -55,7 +55,7 @@ def small(page: Page) -> list[str]:
 
 def test_two_taps_log_an_hour_and_a_dropped_link_loses_nothing(browser: Browser, address: str, book: Path) -> None:
     with device(browser, address, 390) as page:
-        at(page, "/today")
+        at(page, "/")
         operation = page.locator(".what strong").inner_text()
         assert page.evaluate("document.documentElement.scrollWidth") == 390 and small(page) == []
         page.get_by_role("button", name="Log time").click()
@@ -109,7 +109,7 @@ def test_today_and_the_days_have_no_barrier_once_filled(
     from tests.end_to_end.test_web_accessible import barriers
 
     with device(browser, address, width, scheme) as page:
-        for where in ("/today", "/jobs/1/days"):
+        for where in ("/", "/jobs/1/days"):
             at(page, where)
             page.evaluate("document.querySelectorAll('main details').forEach(one => { one.open = true; })")
             assert barriers(page) == []

@@ -61,7 +61,7 @@ def small(page: Page) -> list[str]:
 
 
 def new_job(page: Page, title: str, units: str) -> int:
-    page.goto("/")
+    page.goto("/jobs")
     page.get_by_label("What is the piece called?").fill(title)
     page.get_by_label(units).check()
     page.get_by_label("Which wood?").fill("white ash")

@@ -38,7 +38,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def brought_in(page: Page, folder: Path) -> int:
-    page.goto("/")
+    page.goto("/jobs")
     page.set_input_files("#import-files", [str(path) for path in folder.iterdir()])
     page.get_by_role("button", name="Bring it in").click()
     page.wait_for_url("**/jobs/*/brief")

@@ -70,7 +70,7 @@ def device(browser: Browser, address: str, width: int = 1280, scheme: str = "lig
 
 def bring_in(page: Page, example: str) -> int:
     """Import one of the examples through the page of jobs, and say its number."""
-    page.goto("/")
+    page.goto("/jobs")
     page.set_input_files("#import-files", [str(path) for path in (EXAMPLES / example).iterdir()])
     page.get_by_role("button", name="Bring it in").click()
     page.wait_for_url("**/jobs/*/brief", timeout=60_000)

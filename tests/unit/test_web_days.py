@@ -233,7 +233,7 @@ def test_the_price_tells_margin_from_mark_up_and_writes_its_papers(desk: Bench) 
 
 def test_the_pages_say_the_same_as_their_twins(desk: Bench) -> None:
     card = today(desk)["card"]
-    html = desk.device.get("/today").text
+    html = desk.device.get("/").text
     assert card["words"] in html and "<script>" not in html and " style=" not in html
     for name in ("days", "price"):
         page = desk.device.get(f"/jobs/1/{name}")

@@ -56,7 +56,7 @@ def test_a_change_wants_the_token_of_its_own_device(pages: Bench) -> None:
 
 
 def test_the_browser_is_told_what_it_may_do(pages: Bench) -> None:
-    for address in ("/", "/jobs/1/brief", "/api/jobs", "/static/bench.css", "/nothing"):
+    for address in ("/", "/jobs", "/jobs/1/brief", "/api/jobs", "/static/bench.css", "/nothing"):
         headers = pages.device.get(address).headers
         policy = headers["content-security-policy"]
         assert "script-src 'self'" in policy

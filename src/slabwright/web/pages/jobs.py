@@ -100,10 +100,10 @@ def jobs(desk: DeskOf) -> JobsView:
     )
 
 
-@router.get("/", response_class=HTMLResponse, include_in_schema=False)
+@router.get("/jobs", response_class=HTMLResponse, include_in_schema=False)
 def jobs_html(request: Request, desk: DeskOf) -> HTMLResponse:
     """The list."""
-    context = {"view": jobs(desk), "questions": QUESTIONS, "bases": BASES, "species": _species()}
+    context = {"view": jobs(desk), "questions": QUESTIONS, "bases": BASES, "species": _species(), "frame": {"page": "jobs"}}
     return desk.html(request, "jobs.html", context, script="jobs.js")
 
 

@@ -1,4 +1,4 @@
-"""Today, over all jobs: what now, what is drying, what to order, who is to sign; two taps log an hour."""
+"""The front page is today, over all jobs: what now, what is drying, what to order, who is to sign; two taps log an hour."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import datetime
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Request
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, RedirectResponse
 from pydantic import Field
 
 from slabwright.findings import SlabwrightError
@@ -65,6 +65,7 @@ class TodayView(Model):
     week: list[WeekDay]
     longer: list[Longer] = Field(description="what took longer today; asked in the evening")
     jobs: int = Field(description="jobs that are not done")
+    begun: int = Field(description="jobs of the book, done or not")
 
 
 class Work(Model):
@@ -147,7 +148,7 @@ def _week(board: ShopBoard, now: datetime.datetime) -> list[WeekDay]:
 def _view(desk: Desk) -> TodayView:
     now = clock.now()
     board, known = shop_days(desk.store).now(desk.store)
-    jobs = sum(row.state != "done" for row in desk.store.book.jobs())
+    rows = desk.store.book.jobs()
     wrong = []
     if board is not None:
         wrong = [f"{one.name}: {one.wrong}" for one in board.jobs if one.wrong]
@@ -157,7 +158,8 @@ def _view(desk: Desk) -> TodayView:
         "words": f"{now:%A} {now.day} {now:%B}",
         "known": known,
         "wrong": wrong,
-        "jobs": jobs,
+        "jobs": sum(row.state != "done" for row in rows),
+        "begun": len(rows),
     }
     if board is None or board.schedule is None:
         return TodayView(**empty, card=None, further=[], drying=[], order=[], sign=[], week=[], longer=[])
@@ -181,11 +183,17 @@ def today(desk: DeskOf) -> TodayView:
     return _view(desk)
 
 
-@router.get("/today", response_class=HTMLResponse, include_in_schema=False)
+@router.get("/", response_class=HTMLResponse, include_in_schema=False)
 def today_html(request: Request, desk: DeskOf) -> HTMLResponse:
-    """The page."""
+    """The front page."""
     context = {"view": _view(desk), "reasons": REASONS, "frame": {"page": "today"}}
     return desk.html(request, "today.html", context, script="today.js")
+
+
+@router.get("/today", include_in_schema=False)
+def today_by_name() -> RedirectResponse:
+    """The front page, for whoever kept its name."""
+    return RedirectResponse("/", status_code=308)
 
 
 @router.get("/today/body", response_class=HTMLResponse, include_in_schema=False)
