@@ -103,7 +103,13 @@ def jobs(desk: DeskOf) -> JobsView:
 @router.get("/jobs", response_class=HTMLResponse, include_in_schema=False)
 def jobs_html(request: Request, desk: DeskOf) -> HTMLResponse:
     """The list."""
-    context = {"view": jobs(desk), "questions": QUESTIONS, "bases": BASES, "species": _species(), "frame": {"page": "jobs"}}
+    context = {
+        "view": jobs(desk),
+        "questions": QUESTIONS,
+        "bases": BASES,
+        "species": _species(),
+        "frame": {"page": "jobs"},
+    }
     return desk.html(request, "jobs.html", context, script="jobs.js")
 
 
