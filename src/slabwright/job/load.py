@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import functools
 import os
+import pickle
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from slabwright.findings import SlabwrightError
@@ -23,6 +26,8 @@ if TYPE_CHECKING:
 LARGEST = 4 * 1024 * 1024
 """Bytes of the largest job or shop file that is read; nobody types more."""
 SHOP_FILE = "shop.toml"
+_TEXTS = 12
+"""Texts of which it is kept what they state."""
 _PATHS = ("survey", "survey_a", "survey_b", "callipers", "outline", "outline_a", "outline_b")
 
 
@@ -126,11 +131,33 @@ def toml_from(data: bytes, name: str) -> Source:
     if not text.strip():
         raise SlabwrightError(f"{name}: is empty; `slabwright new` makes a job to start from")
     try:
-        return Source(name, tomllib.loads(text), places(text))
+        packed, lines = _read(text)
+        return Source(name, pickle.loads(packed), lines)
     except RecursionError as error:
         raise SlabwrightError(f"{name}: has brackets within brackets without end; close each [ with its ]") from error
     except ValueError as error:
         raise SlabwrightError(_broken(name, text, str(error))) from error
+
+
+@functools.lru_cache(maxsize=_TEXTS)
+def _read(text: str) -> tuple[bytes, Mapping[Key, int]]:
+    """What a TOML text states, packed so that each who asks has a copy of its own, and where its keys stand.
+
+    A text is read several times on its way from an edit to a plan; the last ones are kept.
+    """
+    return pickle.dumps(tomllib.loads(text)), MappingProxyType(places(text))
+
+
+def stated_in(text: str) -> dict[str, Any]:
+    """What a TOML text states.
+
+    Raises:
+        ValueError: it is no TOML.
+        RecursionError: it has brackets within brackets without end.
+    """
+    packed, _ = _read(text)
+    found: dict[str, Any] = pickle.loads(packed)
+    return found
 
 
 def _broken(name: str, text: str, reason: str) -> str:

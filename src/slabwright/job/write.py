@@ -5,13 +5,12 @@ from __future__ import annotations
 import copy
 import itertools
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from slabwright.findings import SlabwrightError
-from slabwright.job.load import job_from, read_bytes, shop_from, toml_from
+from slabwright.job.load import job_from, read_bytes, shop_from, stated_in, toml_from
 from slabwright.job.places import Header, Key, headers
 from slabwright.written import written_beside
 
@@ -57,7 +56,7 @@ def with_values(text: str, values: Mapping[str, object], name: str = "job.toml")
     text = text.replace("\r\n", "\n")
     if text and not text.endswith("\n"):
         text += "\n"
-    wanted = tomllib.loads(text)
+    wanted = stated_in(text)
     changed = text
     for path, value in values.items():
         key = _split(path, name)
@@ -69,7 +68,7 @@ def with_values(text: str, values: Mapping[str, object], name: str = "job.toml")
         except (KeyError, IndexError, TypeError, AttributeError, TOMLKitError) as error:
             raise SlabwrightError(f"{name}: {path}: there is no place for this; add its table by hand first") from error
     try:
-        same = _equal(tomllib.loads(changed), wanted)
+        same = _equal(stated_in(changed), wanted)
     except ValueError:
         same = False
     if not same:
@@ -186,15 +185,19 @@ def _with_value(text: str, stated: dict[str, Any], key: Key, value: Any) -> str:
 
 
 def _changed(text: str, key: Key, value: Any) -> str:
-    """The text with a key that it has changed in place or removed, by way of the document with its comments."""
+    """The text with a key that it has changed in place or removed, by way of the document with its comments.
+
+    Where the key stands with its whole value under one header, only what is under that header is read as a document.
+    """
     import tomlkit
     from tomlkit.items import AoT, Array
 
-    document = tomlkit.parse(text)
+    before, part, after, rest = _under_its_header(text, key)
+    document = tomlkit.parse(part)
     here: Any = document
-    for part in key[:-1]:
-        here = here[part]
-    last: Any = key[-1]
+    for name in rest[:-1]:
+        here = here[name]
+    last: Any = rest[-1]
     old = here[last]
     if value is None:
         del here[last]
@@ -204,7 +207,25 @@ def _changed(text: str, key: Key, value: Any) -> str:
         here[last] = _tables(value)
     else:
         here[last] = _inline(value)
-    return tomlkit.dumps(document)
+    return before + tomlkit.dumps(document) + after
+
+
+def _under_its_header(text: str, key: Key) -> tuple[str, str, str, Key]:
+    """What stands before, under and after the header of a key's table, and the way to the key from there.
+
+    Everything stands under no header where the value is made of tables with headers of their own.
+    """
+    parts = headers(text)
+    spread = any(part.key[: len(key)] == key for part in parts)
+    over = [number for number, part in enumerate(parts) if part.key == key[: len(part.key)]]
+    if spread or not over:
+        return "", text, "", key
+    number = max(over, key=lambda one: len(parts[one].key))
+    lines = re.findall(r"[^\n]*\n|[^\n]+", text)
+    begin = parts[number].line
+    end = parts[number + 1].line - 1 if number + 1 < len(parts) else len(lines)
+    whole = "".join(lines[:begin]), "".join(lines[begin:end]), "".join(lines[end:])
+    return *whole, key[len(parts[number].key) :]
 
 
 def _added(text: str, key: Key, value: Any) -> str:
