@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -12,6 +13,7 @@ import numpy as np
 from slabwright.accounts import Account, Description, accounts, as_plain
 
 _NOTHING = object()
+_SIMPLE = frozenset((str, int, float, bool))
 
 
 @dataclass(frozen=True)
@@ -37,60 +39,92 @@ def differing(old: Any, new: Any, path: str = "") -> Iterator[Difference]:
         new: a result
         path: of both in `plan.json`
     """
-    yield from _differing(old, new, path, None, None)
+    found: list[Difference] = []
+    _differing(found, old, new, path, None, None)
+    yield from found
 
 
 def _differing(
-    old: Any, new: Any, path: str, about_old: Description | None, about_new: Description | None
-) -> Iterator[Difference]:
-    if old is new:
+    found: list[Difference],
+    old: Any,
+    new: Any,
+    path: str,
+    about_old: Description | None,
+    about_new: Description | None,
+) -> None:
+    if _same(old, new):
         return
-    if type(old) is type(new) and dataclasses.is_dataclass(old):
-        for field in dataclasses.fields(old):
-            if not field.metadata.get("working"):
-                here = f"{path}.{field.name}" if path else field.name
-                about = _described(field)
-                yield from _differing(
-                    getattr(old, field.name), getattr(new, field.name), here, about or about_old, about or about_new
-                )
+    if type(old) is type(new) and dataclasses.is_dataclass(old) and not isinstance(old, type):
+        for name, about in _fields(type(old)):
+            pair = getattr(old, name), getattr(new, name)
+            if not _same(*pair):
+                here = f"{path}.{name}" if path else name
+                _differing(found, *pair, here, about or about_old, about or about_new)
     elif isinstance(old, Mapping) and isinstance(new, Mapping):
         for key in [*old, *(key for key in new if key not in old)]:
             pair = old.get(key, _NOTHING), new.get(key, _NOTHING)
-            yield from _pair(*pair, f"{path}.{key}" if path else str(key), about_old, about_new)
+            if not _same(*pair):
+                _pair(found, *pair, f"{path}.{key}" if path else str(key), about_old, about_new)
     elif _is_list(old) and _is_list(new):
         for index in range(max(len(old), len(new))):
             pair = (old[index] if index < len(old) else _NOTHING, new[index] if index < len(new) else _NOTHING)
-            yield from _pair(*pair, f"{path}[{index}]", about_old, about_new)
+            if not _same(*pair):
+                _pair(found, *pair, f"{path}[{index}]", about_old, about_new)
     elif _is_leaf(old) and _is_leaf(new):
         if as_plain(old) != as_plain(new):
             nothing = Description("", "")
-            yield Difference(path, Account(path, old, about_old or nothing), Account(path, new, about_new or nothing))
+            accounts_ = Account(path, old, about_old or nothing), Account(path, new, about_new or nothing)
+            found.append(Difference(path, *accounts_))
     else:
-        yield from _alone(old, path, about_old, is_new=False)
-        yield from _alone(new, path, about_new, is_new=True)
+        _alone(found, old, path, about_old, is_new=False)
+        _alone(found, new, path, about_new, is_new=True)
+
+
+def _same(old: Any, new: Any) -> bool:
+    """Whether two are known to be the same without looking into them."""
+    if old is new:
+        return True
+    kind = type(old)
+    return kind is type(new) and (
+        (kind in _SIMPLE and bool(old == new))
+        or (kind is np.ndarray and old.dtype.kind in "fib" and np.array_equal(old, new))
+    )
 
 
 def _pair(
-    old: Any, new: Any, path: str, about_old: Description | None, about_new: Description | None
-) -> Iterator[Difference]:
+    found: list[Difference],
+    old: Any,
+    new: Any,
+    path: str,
+    about_old: Description | None,
+    about_new: Description | None,
+) -> None:
     if old is _NOTHING:
-        yield from _alone(new, path, about_new, is_new=True)
+        _alone(found, new, path, about_new, is_new=True)
     elif new is _NOTHING:
-        yield from _alone(old, path, about_old, is_new=False)
+        _alone(found, old, path, about_old, is_new=False)
     else:
-        yield from _differing(old, new, path, about_old, about_new)
+        _differing(found, old, new, path, about_old, about_new)
 
 
-def _alone(value: Any, path: str, about: Description | None, *, is_new: bool) -> Iterator[Difference]:
+def _alone(found: list[Difference], value: Any, path: str, about: Description | None, *, is_new: bool) -> None:
     """Every figure below a result that has no counterpart; a group that is empty has none."""
     if value is None:
         return
-    for account in accounts(value, path, about):
-        yield Difference(account.path, None, account) if is_new else Difference(account.path, account, None)
+    found.extend(
+        Difference(account.path, None, account) if is_new else Difference(account.path, account, None)
+        for account in accounts(value, path, about)
+    )
 
 
-def _described(field: dataclasses.Field[Any]) -> Description | None:
-    return next((value for value in field.metadata.values() if isinstance(value, Description)), None)
+@functools.cache
+def _fields(kind: type) -> tuple[tuple[str, Description | None], ...]:
+    """The fields of a result that are told, each with its own description if it has one."""
+    return tuple(
+        (field.name, next((value for value in field.metadata.values() if isinstance(value, Description)), None))
+        for field in dataclasses.fields(kind)
+        if not field.metadata.get("working")
+    )
 
 
 def _is_list(value: Any) -> bool:
