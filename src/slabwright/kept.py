@@ -19,17 +19,41 @@ _AFTER_SLAB = frozenset(
 )
 """Tables of the job that the slab and the machine's programs never read."""
 _SHOP_AFTER_SLAB = frozenset(
-    ("router", "saw", "steel", "calendar", "hours", "history", "hands", "coatings", "money", "suppliers", "stock")
+    (
+        "router",
+        "saw",
+        "steel",
+        "calendar",
+        "hours",
+        "history",
+        "hands",
+        "coatings",
+        "money",
+        "suppliers",
+        "stock",
+        "prices",
+    )
 )
-"""The same of the shop."""
+"""The same of the shop; what wood and inserts cost is told beside the ways out of a dip, and moves nothing else of the slab."""
 _READ_BY = {
+    "slab": ((), ("prices",)),
+    "placing": ((), ()),
     "top": (("top",), ("router",)),
     "base": (("base", "cables"), ("saw", "steel")),
-    "finish": (("mends", "finish"), ("coatings",)),
+    "finish": (("mends", "finish"), ("coatings", "prices")),
     "carry": (("delivery", "hands", "cables", "brief"), ("hands",)),
+    "locating": ((), ()),
 }
 """What a stage reads of job and shop besides what the stages before it read."""
-_UNDER = {"top": "slab", "base": "top", "finish": "base", "carry": "base"}
+_UNDER = {
+    "slab": "lie",
+    "placing": "lie",
+    "top": "lie",
+    "base": "top",
+    "finish": "base",
+    "carry": "base",
+    "locating": "top",
+}
 """The stage on whose results a stage rests, and so on all that this one reads."""
 
 
@@ -75,11 +99,12 @@ def read_by(job: Job, stage: str) -> tuple[object, ...]:
 
     Args:
         job: as loaded; its `ripest` readings
-        stage: slab, placing, top, base, finish or carry; the machine's programs read what the slab does
+        stage: lie (the slab but for the ways out of a dip), slab, placing, top, base, finish, carry or locating; the machine's
+            programs read what the lie does
     """
-    if stage == "slab":
-        head, piece = job.stated.job, job.stated.piece
-        bare = piece.model_copy(update={"height": None, "base": None, "finish": None})
+    head, piece = job.stated.job, job.stated.piece
+    if stage == "lie":
+        bare = piece.model_copy(update={"length": None, "height": None, "base": None, "finish": None})
         return (
             head.units,
             head.currency,
@@ -89,17 +114,29 @@ def read_by(job: Job, stage: str) -> tuple[object, ...]:
             frozenset(key.split(".")[0] for key in job.where if key.startswith("shop:")),
             None if job.readings is None else print_of(job.readings),
         )
-    if stage == "placing":
-        top = job.stated.top
-        return (*read_by(job, "slab"), None if top is None else (top.turn_most, top.defect_cost))
     of_job, of_shop = _READ_BY[stage]
-    more = {
-        "top": (),
-        "base": (job.stated.piece,),
-        "finish": (job.stated.piece, "top.paint" in job.where),
-        "carry": (any(key.startswith(("hands.", "shop:hands.")) for key in job.where),),
-    }[stage]
-    return (*read_by(job, _UNDER[stage]), *_tables(job.stated, of_job), *_tables(job.shop, of_shop), *more)
+    tables = *_tables(job.stated, of_job), *_tables(job.shop, of_shop)
+    return (*read_by(job, _UNDER[stage]), *tables, *_more(job, stage))
+
+
+def _more(job: Job, stage: str) -> tuple[object, ...]:
+    """What a stage reads of tables that are not all its own."""
+    head, piece = job.stated.job, job.stated.piece
+    match stage:
+        case "slab" | "top":
+            return (piece.length,)
+        case "placing":
+            top = job.stated.top
+            return (piece.length, None if top is None else (top.turn_most, top.defect_cost))
+        case "base":
+            return (piece,)
+        case "finish":
+            return (piece, head.date, "top.paint" in job.where)
+        case "carry":
+            return (any(key.startswith(("hands.", "shop:hands.")) for key in job.where),)
+        case "locating":
+            return (head.title, head.revision)
+    return ()
 
 
 def _others(model: Any, without: frozenset[str]) -> list[str]:

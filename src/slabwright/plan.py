@@ -94,22 +94,6 @@ def _wood(name: str, place: str) -> tuple[float, float, tuple[Finding, ...]]:
     return density or _UNKNOWN_DENSITY, row.modulus or _UNKNOWN_MODULUS, (finding,)
 
 
-def _defaults(job: Job) -> tuple[Finding, ...]:
-    """Which of the shop's own figures are not stated, so that the usual ones are taken."""
-    tables = ("machine", "bed", "shims", "allowance")
-    missing = [table for table in tables if not any(key.startswith(f"shop:{table}.") for key in job.where)]
-    if not missing:
-        return ()
-    told = missing[0] if len(missing) == 1 else f"{', '.join(missing[:-1])} and {missing[-1]}"
-    finding = Finding(
-        "shop/defaults",
-        "note",
-        f"The shop file does not state {told}: the usual figures are taken.",
-        "State your own once, in shop.toml beside the job or in your config folder.",
-    )
-    return (finding,)
-
-
 @contextmanager
 def _placed(job: Job) -> Iterator[None]:
     """Where a stage refuses what a key states, name the file and the line of that key, or of the table that holds it."""
@@ -164,11 +148,12 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kep
     from slabwright.carry.mass import rough_solid
     from slabwright.finish.finishing import finish_plan
     from slabwright.machine.locating import locating
-    from slabwright.machine.machining import runs
+    from slabwright.machine.machining import runs, title_of, titled
     from slabwright.shop.job_schedule import shop_now
     from slabwright.shop.operations import PlanParts
     from slabwright.shop.shop_plan import shop_plan
     from slabwright.slab.board import planned_board, planned_findings
+    from slabwright.slab.from_readings import flat_slab, lie_of_slab
     from slabwright.slab.passes import passes_of
 
     stated = job.stated
@@ -190,14 +175,17 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kep
         findings = (*findings, *planned_findings(units, guess), *more, *told)
         return _nothing_yet(job, unread, findings, guess, carried, shop)
 
-    flat_of = read_by(job, "slab")
-    flat = kept.of("slab", flat_of, partial(_flattened, job, density, modulus, findings, progress))
+    lie_of = read_by(job, "lie")
+    with _placed(job):
+        lies = kept.of("lie", lie_of, partial(lie_of_slab, job, density, modulus, findings, progress))
+        flat = kept.of("slab", read_by(job, "slab"), partial(flat_slab, job, lies, progress))
     slab = flat.slab
     if slab is None or flat.made is None:
         return _nothing_yet(job, Waiting("slab", "a region of the slab that holds a board"), flat.findings)
     made, found = flat.made, [*flat.findings]
-    machined = kept.known("machine", flat_of)
-    machining = Beside(partial(_machined, job, slab, flat.findings), progress, beside=beside and machined is None)
+    stops = _stops(flat.findings)
+    named, machined = kept.known("machine", (lie_of, stops)) or (title_of(stated.job), None)
+    machining = Beside(partial(_machined, job, slab, stops), progress, beside=beside and machined is None)
     after: list[Finding] = []
     top, base, waiting = _topped(job, slab, made, after, progress, kept, density=density, modulus=modulus)
     progress("Finishing")
@@ -206,11 +194,15 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kep
     after += more
     progress("Carrying in")
     with _placed(job):
-        solid = kept.of("rough slab", flat_of, partial(rough_solid, slab))
+        solid = kept.of("rough slab", lie_of, partial(rough_solid, slab))
         carry, more = kept.of("carry", read_by(job, "carry"), partial(carry_plan, job, slab, made, top, base, solid))
     after += more
-    machined = kept.keep("machine", flat_of, machining.result() if machined is None else machined)
+    if machined is None:
+        machined = machining.result()
+        kept.keep("machine", (lie_of, stops), (named, machined))
     machine, machine_waits, more = machined
+    if machine is not None and named != title_of(stated.job):
+        machine = titled(machine, named, title_of(stated.job))
     found += more
     waiting = (*machine_waits, *waiting)
     if machine is not None:
@@ -219,7 +211,7 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kep
             progress("Locating")
             with _placed(job):
                 lying, more = kept.of(
-                    "locating", read_by(job, "top"), partial(locating, job, top, as_made=made.basis == "as made")
+                    "locating", read_by(job, "locating"), partial(locating, job, top, as_made=made.basis == "as made")
                 )
             after += more
             machine = dataclasses.replace(machine, locating=lying)
@@ -232,52 +224,9 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kep
     return Plan(made, slab, top, base, finish, carry, machine, shop, waiting, (*found, *after, *more), job)
 
 
-@dataclass(frozen=True)
-class _Flat:
-    """The slab as it will be flattened; None where there is no board in it."""
-
-    slab: SlabPlan | None
-    made: Board | None
-    findings: tuple[Finding, ...]
-
-
-def _flattened(job: Job, density: float, modulus: float, findings: tuple[Finding, ...], progress: Progress) -> _Flat:
-    """From the readings to the board."""
-    from slabwright.slab.board import board, check_findings
-    from slabwright.slab.flatten import flatten
-    from slabwright.slab.moisture import moisture_findings, moisture_gate
-    from slabwright.slab.odd_readings import odd_reading_findings
-    from slabwright.slab.stated_sizes import choice_findings, defect_findings, size_findings
-    from slabwright.slab.survey import survey, survey_findings
-
-    stated = job.stated
-    units = stated.job.units
-    assert stated.slab is not None
-    progress("Readings")
-    with _placed(job):
-        read = survey(job, density, modulus)
-        gate = moisture_gate(stated.slab.moisture, stated.room, read.thickness_most)
-        found = [
-            *findings,
-            *size_findings(read, stated.piece, units),
-            *defect_findings(read, stated.slab.defects, units),
-            *odd_reading_findings(read, units),
-            *survey_findings(read, job),
-            *moisture_findings(gate),
-            *_defaults(job),
-        ]
-        slab, more = flatten(job, read, gate, density=density, modulus=modulus, progress=progress)
-    found += more
-    if slab is None:
-        return _Flat(None, None, tuple(found))
-    found += choice_findings(stated.fill.choose, len(slab.patch_front))
-    low = next(procedure.thickness_low for procedure in slab.procedures if procedure.chosen)
-    wanted = stated.piece.thickness
-    made = board(
-        None if wanted == "max" else wanted, low, slab.seat.thickness_even_filled, stated.checks, stated.as_made
-    )
-    found += check_findings(stated.checks, made, units)
-    return _Flat(slab, made, tuple(found))
+def _stops(found: tuple[Finding, ...]) -> tuple[str, ...]:
+    """What of all that was found keeps the slab off the machine."""
+    return tuple(finding.code for finding in found if finding.severity == "stop")
 
 
 def _nothing_yet(
@@ -353,7 +302,7 @@ def _features_wait(top: TopPlan, touched: bool, made: Board) -> tuple[Waiting, .
 
 
 def _machined(
-    job: Job, slab: SlabPlan, found: tuple[Finding, ...], progress: Progress
+    job: Job, slab: SlabPlan, stops: tuple[str, ...], progress: Progress
 ) -> tuple[MachinePlan | None, tuple[Waiting, ...], tuple[Finding, ...]]:
     """The machine's part, where a machine is stated and nothing of what was found says stop; and what it has to say."""
     from slabwright.machine.machining import machining
@@ -361,7 +310,6 @@ def _machined(
     if not any(key.startswith("shop:machine.") for key in job.where):
         wanted = Waiting("machine", "your own [machine] in the shop file: no program is written for a guessed one")
         return None, (wanted,), ()
-    stops = [finding.code for finding in found if finding.severity == "stop"]
     if stops:
         return None, (Waiting("machine", f"the stop to be mended: {stops[0]}"),), ()
     machine, more = machining(job, slab, progress)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import dataclasses
 import shutil
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from slabwright import load_job, plan
+from slabwright.job.models import JobFile, JobHead, Piece, ShopFile
 from slabwright.kept import Kept, print_of, read_by
 from slabwright.plan import Plan, as_json
 
@@ -16,6 +19,8 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 
 EDITS = (
     ("job.toml", 'title = "', 'title = "Other '),
+    ("job.toml", 'date = "2026-', 'date = "2027-'),
+    ("job.toml", "length = \"5' 6", "length = \"5' 5"),
     ("job.toml", "[piece]", "[piece]\n# a remark moves every line"),
     ("job.toml", "[piece]", '[base]\ntube = "HSS 2x2x1/8"\n\n[piece]'),
     ("job.toml", "[piece]", "[hands]\npeople = 3\n\n[piece]"),
@@ -26,6 +31,7 @@ EDITS = (
     ("shop.toml", "[machine]", "[saw]\nkerf = 0.1\n\n[machine]"),
     ("shop.toml", "[machine]", "[steel]\nlengths = [288]\n\n[machine]"),
     ("shop.toml", "[machine]", "[router]\nbit_diameter = 0.5\n\n[machine]"),
+    ("shop.toml", "hour = 60", "hour = 60\ninsert_per_piece = 99\nwood_per_cubic_metre = 3000"),
     ("shop.toml", "[machine]", "[machine]\n# nothing"),
 )
 
@@ -90,6 +96,81 @@ def test_every_table_is_read_by_some_stage_or_by_the_shop(before: tuple[Path, Pl
         assert any(
             read_by(changed, stage) != read_by(job, stage) for stage in ("slab", "top", "base", "finish", "carry")
         ), name
+
+
+def test_programs_carry_the_new_title(tmp_path: Path) -> None:
+    folder, kept = tmp_path / "job", Kept()
+    shutil.copytree(EXAMPLES / "window-bench", folder)
+    before = plan(load_job(folder / "job.toml"), scheduled=False, kept=kept)
+    text = (folder / "job.toml").read_text("utf-8")
+    (folder / "job.toml").write_text(text.replace('title = "', 'title = "(Second) ', 1), "utf-8")
+    job = load_job(folder / "job.toml")
+    after, anew = plan(job, scheduled=False, kept=kept), plan(job, scheduled=False)
+    assert before.machine is not None and after.machine is not None and anew.machine is not None
+    texts = [[program.text for program in made.machine.programs] for made in (before, after, anew) if made.machine]
+    assert texts[1] == texts[2] != texts[0]
+    assert after.machine.programs[0].path is before.machine.programs[0].path
+
+
+class Watched:
+    """Which tables of job and shop, and which fields of a few of them, each stage reads while it works."""
+
+    MODELS = (("stated", JobFile), ("shop", ShopFile), ("piece", Piece), ("job", JobHead))
+
+    def __init__(self, patch: pytest.MonkeyPatch) -> None:
+        self.read: dict[str, set[tuple[str, str]]] = {}
+        self._stages: list[str] = []
+        for name, model in self.MODELS:
+            patch.setattr(model, "__getattribute__", self._noting(name, model))
+        watched = self
+
+        class Watching(Kept):
+            def of(self, stage: str, read: object, work: Callable[[], Any]) -> Any:
+                def noted() -> Any:
+                    watched._stages.append(stage)
+                    try:
+                        return work()
+                    finally:
+                        watched._stages.pop()
+
+                return super().of(stage, read, noted)
+
+        self.kept = Watching()
+
+    def _noting(self, name: str, model: type[Any]) -> Callable[[Any, str], Any]:
+        fields = set(model.model_fields)
+        plain: Any = model.__getattribute__
+
+        def noting(one: Any, attribute: str) -> Any:
+            if self._stages and attribute in fields:
+                self.read.setdefault(self._stages[-1], set()).add((name, attribute))
+            return plain(one, attribute)
+
+        return noting
+
+
+@pytest.mark.parametrize("example", ["hall-desk", "window-bench"])
+def test_a_stage_reads_nothing_that_it_is_not_kept_by(example: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    job = load_job(EXAMPLES / example / "job.toml")
+    with monkeypatch.context() as patch:
+        watched = Watched(patch)
+        plan(job, scheduled=False, kept=watched.kept)
+    assert {"lie", "slab", "placing", "top", "base", "finish", "carry"} <= set(watched.read)
+    for stage, read in watched.read.items():
+        known = "lie" if stage == "rough slab" else stage
+        for model, field in read - {("stated", "job"), ("stated", "piece")}:
+            if (known, model, field) == ("placing", "stated", "top"):
+                continue  # of the top it reads two fields, which it is kept by
+            other: Any = {"shop": job.shop, "stated": job.stated, "piece": job.stated.piece, "job": job.stated.job}[
+                model
+            ]
+            changed = other.model_copy(update={field: ("something", "else")})
+            if model == "shop":
+                elsewhere = dataclasses.replace(job, shop=changed)
+            else:
+                stated = changed if model == "stated" else job.stated.model_copy(update={model: changed})
+                elsewhere = dataclasses.replace(job, stated=stated)
+            assert read_by(elsewhere, known) != read_by(job, known), f"{stage} reads {model}.{field}"
 
 
 def test_what_was_not_asked_for_longest_goes() -> None:

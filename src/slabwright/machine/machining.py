@@ -10,6 +10,7 @@ import numpy as np
 
 from slabwright.findings import Finding
 from slabwright.job.loaded import Job
+from slabwright.job.models import JobHead
 from slabwright.machine.clamp_checks import holding_findings, stack_findings
 from slabwright.machine.engagement import edge_length
 from slabwright.machine.error_costs import error_costs
@@ -17,7 +18,7 @@ from slabwright.machine.feeds import feeds
 from slabwright.machine.machine_findings import cost_findings, feed_findings, setting_findings, travel_findings
 from slabwright.machine.program_check import limits_of
 from slabwright.machine.results import ClampingFigures, MachinePlan, Program
-from slabwright.machine.rs274 import program_text
+from slabwright.machine.rs274 import program_text, with_comment
 from slabwright.machine.setting import Clamping, settings
 from slabwright.machine.simulator import Simulation, after, simulate
 from slabwright.machine.sled import sled_plan
@@ -48,6 +49,23 @@ def _figures(clamping: Clamping) -> ClampingFigures:
     )
 
 
+def title_of(head: JobHead) -> str:
+    """The line of a program's heading that names the job."""
+    return f"{head.title[:80]}, revision {head.revision[:80]}"
+
+
+def titled(machine: MachinePlan, old: str, new: str) -> MachinePlan:
+    """The machine's part for a job that is called otherwise: nothing but a line of each program's heading moves.
+
+    Args:
+        machine: the plan
+        old: what `title_of` said
+        new: what it says now
+    """
+    programs = tuple(replace(program, text=with_comment(program.text, old, new)) for program in machine.programs)
+    return replace(machine, programs=programs)
+
+
 def _programs(
     job: Job, clampings: tuple[Clamping, ...], progress: Progress
 ) -> tuple[tuple[Program, ...], list[tuple[str, Simulation]]]:
@@ -68,7 +86,7 @@ def _programs(
             number = len(done) + len(failed) + 1
             name = _file_name(number, clamping, level)
             comments = (
-                f"{head.title[:80]}, revision {head.revision[:80]}",
+                title_of(head),
                 f"{clamping.stage}, lies on {clamping.lies_on}",
             )
             text = program_text(

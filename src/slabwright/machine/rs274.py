@@ -152,7 +152,24 @@ def _heading(
         "never leave it running alone; stop and look after this file",
     ]
     for line in told:
-        yield from textwrap.wrap(plain_comment(line), _WIDEST_COMMENT)
+        yield from _comment(line)
+
+
+def _comment(line: str) -> list[str]:
+    """A line of the heading as it stands between brackets; a long one takes several."""
+    return textwrap.wrap(plain_comment(line), _WIDEST_COMMENT)
+
+
+def with_comment(text: str, old: str, new: str) -> str:
+    """A program with a line of its heading said otherwise.
+
+    Args:
+        text: from `program_text`
+        old: one of the comments that it was given
+        new: in its place
+    """
+    there, wanted = ("".join(f"({line})\n" for line in _comment(words)) for words in (old, new))
+    return text.replace(there, wanted, 1)
 
 
 def plain_comment(text: str) -> str:

@@ -17,7 +17,7 @@ from slabwright.slab.hidden import Hidden, hidden_surface
 from slabwright.slab.lie import above, below, cut_planes, opposing_point, widest_at
 from slabwright.slab.moisture import MoistureGate
 from slabwright.slab.passes import passes, procedures
-from slabwright.slab.patch import FrontPoint
+from slabwright.slab.patch import FrontPoint, Patch
 from slabwright.slab.patches import Specks, find_patches, patch_front
 from slabwright.slab.promise import Promise, between_readings, promise
 from slabwright.slab.results import SlabPlan
@@ -150,6 +150,29 @@ def chosen_point(job: Job, front: tuple[FrontPoint, ...], promised: Callable[[Fr
     return next((index for index, point in enumerate(front) if promised(point) >= wanted), 0)
 
 
+@dataclass(frozen=True)
+class Lain:
+    """The slab as it lies, is filled, shimmed and cut: all but the ways out of a dip.
+
+    Attributes:
+        plan: of the slab, its ways out still empty
+        findings: what there is to say of readings, fill and shims
+        promised: thickness of a board with the fill of a point [mm]
+        shortened: thickness and what is promised of a stretch from x to x [mm]
+        reference: the point of thickness against fill that a fill is judged by
+        patches: of that point
+        front_other: thickness against fill of the face that is not seen
+    """
+
+    plan: SlabPlan
+    findings: tuple[Finding, ...]
+    promised: Callable[[FrontPoint], float]
+    shortened: Callable[[float, float], tuple[float, float]]
+    reference: int
+    patches: tuple[Patch, ...]
+    front_other: tuple[FrontPoint, ...]
+
+
 def flatten(
     job: Job, survey: Survey, moisture: MoistureGate, *, density: float, modulus: float, progress: Progress
 ) -> tuple[SlabPlan | None, tuple[Finding, ...]]:
@@ -165,6 +188,71 @@ def flatten(
 
     Returns:
         The plan, or None where no flat board exists; and what there is to say.
+
+    Raises:
+        ValueError: the job has no slab.
+    """
+    lain, found = lay(job, survey, moisture, density=density, modulus=modulus, progress=progress)
+    return (None, found) if lain is None else with_ways(job, lain, progress)
+
+
+def with_ways(job: Job, lain: Lain, progress: Progress) -> tuple[SlabPlan, tuple[Finding, ...]]:
+    """The plan of the slab with the ways out of a dip; of the job only lengths, fill and prices are read.
+
+    Args:
+        job: what is stated
+        lain: from `lay`, for this job with any finished length and any prices
+        progress: told the step
+    """
+    progress("Ways out of a dip")
+    piece, fill, shop = job.stated.piece, job.stated.fill, job.shop
+    plan, units = lain.plan, job.stated.job.units
+    survey = plan.survey
+    region = survey.region_a if plan.show_face == "A" else survey.region_b
+    x_least, _, x_most, _ = region.bounds
+    found = ways(
+        WaysInput(
+            thickness=plan.seat.thickness,
+            thickness_low=plan.seat.thickness_low,
+            needed=None if piece.thickness == "max" else piece.thickness,
+            length=survey.length,
+            width=survey.width,
+            front=plan.patch_front,
+            front_other=lain.front_other,
+            reference=lain.reference,
+            promised=lain.promised,
+            patches=lain.patches,
+            shortened=lain.shortened,
+            stretches=[
+                (x_from, x_to)
+                for x_from, x_to in windows(x_least, x_most, piece.length)
+                if all(spans(cut_to(face, x_from, x_to)) for face in (survey.face_a, survey.face_b))
+            ],
+            units=units,
+        ),
+        fill,
+        shop.epoxy,
+        shop.prices,
+    )
+    result = replace(plan, ways=found)
+    return result, (*thickness_findings(result, piece.thickness, units), *lain.findings)
+
+
+def lay(
+    job: Job, survey: Survey, moisture: MoistureGate, *, density: float, modulus: float, progress: Progress
+) -> tuple[Lain | None, tuple[Finding, ...]]:
+    """The plan of the slab without the ways out of a dip; neither finished length nor prices of work are read.
+
+    Args:
+        job: what is stated; it has a slab
+        survey: the readings in one frame
+        moisture: the gate's verdict
+        density: of the wood [kg/m3]
+        modulus: of elasticity along the grain [MPa]
+        progress: told each step
+
+    Returns:
+        The slab as it lies, or None where no flat board exists, and why.
 
     Raises:
         ValueError: the job has no slab.
@@ -226,7 +314,6 @@ def flatten(
     stock_a = stock_map(survey.all_a, survey.outline_a, planes, which="A")
     stock_b = stock_map(survey.all_b, survey.outline_b, planes, which="B")
 
-    progress("Ways out of a dip")
     face, region = (survey.face_a, survey.region_a) if show == "A" else (survey.face_b, survey.region_b)
     reference = chosen or knee(front, [fill_money(point, fill) or point.fill_volume for point in front])
     found, _ = find_patches(face, region, front[reference], show, fill.least_depth, shop.epoxy)
@@ -242,31 +329,6 @@ def flatten(
         part = widest_strip(cut_to(survey.face_a, x_from, x_to), cut_to(survey.face_b, x_from, x_to))
         return part.thickness, bench.promised(part.planes, stacks_of_the_most, stretch=(x_from, x_to)).low
 
-    x_least, _, x_most, _ = region.bounds
-    ways_out = ways(
-        WaysInput(
-            thickness=strip.thickness,
-            thickness_low=as_it_is.low,
-            needed=None if piece.thickness == "max" else piece.thickness,
-            length=survey.length,
-            width=survey.width,
-            front=front,
-            front_other=fronts[other(show)],
-            reference=reference,
-            promised=promised,
-            patches=found,
-            shortened=shortened,
-            stretches=[
-                (x_from, x_to)
-                for x_from, x_to in windows(x_least, x_most, piece.length)
-                if all(spans(cut_to(face, x_from, x_to)) for face in (survey.face_a, survey.face_b))
-            ],
-            units=units,
-        ),
-        fill,
-        shop.epoxy,
-        shop.prices,
-    )
     result = SlabPlan(
         survey=survey,
         moisture=moisture,
@@ -287,7 +349,7 @@ def flatten(
         patch_front=front,
         chosen_fill=chosen,
         patches=chosen_patches,
-        ways=ways_out,
+        ways=(),
         shims=stacks,
         passes=passes(stock_a, stock_b, shop.machine, shop.allowance, first_face=show, kind=kind),
         procedures=procedures(filled.low, shop.allowance, first_face=show, chosen=kind),
@@ -296,7 +358,6 @@ def flatten(
         hidden=hidden,
     )
     findings = (
-        *thickness_findings(result, piece.thickness, units),
         *reading_findings(hidden, strip.planes, between_readings(hidden, strip.planes), as_it_is, units),
         *front_findings(front, chosen, result.patches, specks, fill, units),
         *shim_findings(
@@ -308,4 +369,4 @@ def flatten(
             again=lambda bed: bench.shim_plan(planes, other(show), bed),
         ),
     )
-    return result, findings
+    return Lain(result, findings, promised, shortened, reference, found, fronts[other(show)]), ()
