@@ -76,7 +76,8 @@ def _listening(host: str, port: int) -> socket.socket:
     Raises:
         SlabwrightError: the port cannot be used.
     """
-    taken = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # Said to be TCP, or else the event loop leaves small pieces of an answer waiting for word that the last one came.
+    taken = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     taken.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         taken.bind((host, port))
