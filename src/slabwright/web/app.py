@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +33,10 @@ from slabwright.web.security.limits import Limits
 from slabwright.web.security.passcode import Passcode
 from slabwright.web.security.sessions import Sessions
 from slabwright.web.store import Behind, NotThere, Store
+from slabwright.web.timing import Timed
+
+_THREADS = 128
+"""Requests that are worked at or wait for their turn; a thread that waits costs next to nothing."""
 
 
 def create_app(book: Book, keeping_folder: Path, *, rules: Rules | None = None) -> FastAPI:
@@ -69,14 +75,25 @@ def create_app(book: Book, keeping_folder: Path, *, rules: Rules | None = None) 
         docs_url=None,
         redoc_url=None,
         openapi_url="/api/openapi.json",
+        lifespan=_open,
     )
     app.state.desk = desk
     for router in (assets.router, entering.router, jobs_api.router, why_page.router, *(page.router for page in PAGES)):
         app.include_router(router)
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
+    app.add_middleware(Timed)
     app.add_middleware(Gate, sessions=desk.sessions, rules=rules, counted=desk.limits)
     _tell_errors(app, desk)
     return app
+
+
+@asynccontextmanager
+async def _open(_: FastAPI) -> AsyncIterator[None]:
+    """Threads enough that those who wait for their turn at one job keep nobody from looking at another."""
+    from anyio.to_thread import current_default_thread_limiter
+
+    current_default_thread_limiter().total_tokens = _THREADS
+    yield
 
 
 def close_app(app: FastAPI) -> None:

@@ -7,7 +7,6 @@ only ever added to.
 from __future__ import annotations
 
 import datetime
-import threading
 import tomllib
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -20,8 +19,6 @@ from slabwright.web.models import Edited
 from slabwright.web.store import Store
 
 _TRIES = 6
-_LOCK = threading.Lock()
-_LOCKS: dict[tuple[int, int], threading.Lock] = {}
 
 Stated = dict[str, Any]
 
@@ -52,9 +49,7 @@ def put_on_newest(
         SlabwrightError: a value cannot be used.
         Superseded: others were quicker again and again; the change is kept as a draft.
     """
-    with _LOCK:
-        lock = _LOCKS.setdefault((id(store), job), threading.Lock())
-    with lock:
+    with store.turn(job):
         for last in reversed(range(_TRIES)):
             revision = store.revision(job)
             wanted = values(stated_in(revision.files))
