@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
 from slabwright.sheets.colours import CHOSEN, INK, SOFT
 from slabwright.sheets.context import Context
+from slabwright.sheets.drawing_library import drawing_library
 from slabwright.sheets.fonts import FAMILY, REGULAR
 from slabwright.sheets.picture import path_of
 from slabwright.sheets.words import plain
@@ -34,19 +33,7 @@ def bed_rectangle(context: Context) -> tuple[float, float, float, float]:
     return middle_x - bed.length / 2, middle_y - bed.width / 2, middle_x + bed.length / 2, middle_y + bed.width / 2
 
 
-@contextmanager
-def without_the_hour() -> Iterator[None]:
-    """Keep the drawing library from noting when a file was made, so that the same plan gives the same bytes."""
-    from ezdxf import options
-
-    before = options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True
-    try:
-        yield
-    finally:
-        options.write_fixed_meta_data_for_testing = before
-
-
+@drawing_library()
 def bed_drawing(context: Context) -> Drawing:
     """The slab, its stacks and the bed, seen from above as the slab lies for its first cut.
 
@@ -57,7 +44,7 @@ def bed_drawing(context: Context) -> Drawing:
 
     plan, slab, words = context.plan, context.slab, context.words
     turn = context.turn
-    with without_the_hour():
+    with drawing_library():
         drawing = ezdxf.new("R2010", setup=False, units=4)
     drawing.header["$MEASUREMENT"] = 1
     style = drawing.styles.add("SHEETS", font=REGULAR)
@@ -109,11 +96,12 @@ def as_dxf(drawing: Drawing) -> bytes:
     if auditor.has_errors:
         raise RuntimeError(f"the bed layout has faults: {[error.message for error in auditor.errors]}")
     out = io.StringIO()
-    with without_the_hour():
+    with drawing_library():
         drawing.write(out)
     return bytes(drawing.encode(out.getvalue()))
 
 
+@drawing_library()
 def as_svg(drawing: Drawing) -> str:
     """The drawing as SVG, full size in mm: the same entities on the same layers, each layer a group.
 

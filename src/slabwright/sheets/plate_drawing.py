@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from slabwright.base.drill_plan import PlateDrill
 from slabwright.quantities import Units, format_length
-from slabwright.sheets.bed_layout import without_the_hour
+from slabwright.sheets.drawing_library import drawing_library
 from slabwright.sheets.fonts import REGULAR
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ def plate_dxf(plate: PlateDrill, units: Units) -> bytes:
     """
     import ezdxf
 
-    with without_the_hour():
+    with drawing_library():
         document: Drawing = ezdxf.new("R2010", setup=False, units=4)
         document.header["$MEASUREMENT"] = 1
         style = document.styles.add("SHEETS", font=REGULAR)

@@ -11,8 +11,8 @@ from shapely import Polygon, affinity
 from slabwright.findings import SlabwrightError
 from slabwright.geometry.arcs import sides
 from slabwright.quantities import Units, format_length
-from slabwright.sheets.bed_layout import without_the_hour
 from slabwright.sheets.colours import CHOSEN, INK
+from slabwright.sheets.drawing_library import drawing_library
 from slabwright.sheets.fonts import REGULAR
 from slabwright.sheets.picture import MIDDLE, TEXT, THICK
 from slabwright.sheets.template_tiles import Chain, FullScale, Label
@@ -133,7 +133,7 @@ def full_scale_dxf(drawing: FullScale) -> bytes:
     import ezdxf
     from ezdxf.enums import TextEntityAlignment
 
-    with without_the_hour():
+    with drawing_library():
         document: Drawing = ezdxf.new("R2010", setup=False, units=4)
         document.header["$MEASUREMENT"] = 1
         style = document.styles.add("SHEETS", font=REGULAR)

@@ -11,9 +11,9 @@ from shapely import Point, Polygon, affinity
 from shapely.geometry.base import BaseGeometry
 
 from slabwright.geometry.arcs import sides
-from slabwright.sheets.bed_layout import without_the_hour
 from slabwright.sheets.colours import CHOSEN, INK, SOFT
 from slabwright.sheets.context import Context
+from slabwright.sheets.drawing_library import drawing_library
 from slabwright.sheets.fonts import FAMILY, REGULAR
 from slabwright.sheets.machine_drawings import spread
 from slabwright.sheets.picture import path_of
@@ -68,6 +68,7 @@ def every_name() -> set[str]:
     return {f"{stem}.{kind}" for stem in FILES.values() for kind in ("dxf", "svg")}
 
 
+@drawing_library()
 def top_drawing(context: Context, plan: TopPlan, face: FaceDrawing) -> Drawing:
     """One face, as it is seen from above with that face up.
 
@@ -77,7 +78,7 @@ def top_drawing(context: Context, plan: TopPlan, face: FaceDrawing) -> Drawing:
     import ezdxf
 
     words, way = context.words, -1.0 if face.turned else 1.0
-    with without_the_hour():
+    with drawing_library():
         drawing = ezdxf.new("R2010", setup=False, units=4)
     drawing.header["$MEASUREMENT"] = 1
     drawing.styles.add("SHEETS", font=REGULAR)
@@ -171,11 +172,12 @@ def as_dxf(drawing: Drawing) -> bytes:
     if auditor.has_errors or auditor.has_fixes:
         raise RuntimeError(f"a drawing of the top has faults: {[e.message for e in (*auditor.errors, *auditor.fixes)]}")
     out = io.StringIO()
-    with without_the_hour():
+    with drawing_library():
         drawing.write(out)
     return bytes(drawing.encode(out.getvalue()))
 
 
+@drawing_library()
 def as_svg(drawing: Drawing) -> str:
     """The drawing as SVG, full size in mm: the same entities on the same layers, each layer a group."""
     from ezdxf import bbox
