@@ -39,20 +39,21 @@ _THREADS = 128
 """Requests that are worked at or wait for their turn; a thread that waits costs next to nothing."""
 
 
-def create_app(book: Book, keeping_folder: Path, *, rules: Rules | None = None) -> FastAPI:
+def create_app(book: Book, keeping_folder: Path, *, rules: Rules | None = None, beside: bool = False) -> FastAPI:
     """The application.
 
     Args:
         book: opened; it stays open when the application is closed by `close_app`
         keeping_folder: where the server's key, the passcode's hash and the client links are kept
         rules: how strict the gate is; for this machine only if left out
+        beside: whether long work is done in a process of its own
 
     Raises:
         SlabwrightError: the folder cannot be used.
     """
     rules = rules or Rules()
     keeping = Keeping(keeping_folder)
-    planner = Planner()
+    planner = Planner(beside=beside)
     store = Store(book, planner, Live())
     desk = Desk(
         store=store,

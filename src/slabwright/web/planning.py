@@ -20,6 +20,7 @@ from slabwright.job.load import SHOP_FILE, general_shop_file, load_job
 from slabwright.job.loaded import Job
 from slabwright.kept import Kept
 from slabwright.plan import Plan, as_json, plan
+from slabwright.web.aside import Aside
 from slabwright.why import all_accounts
 
 _KEPT = 12
@@ -96,9 +97,14 @@ class Planner:
     Args:
         workers: how many at once
         kept: how many plans are kept
+        beside: whether the long work is done in a process of its own
+
+    Attributes:
+        aside: where the long work is done
     """
 
-    def __init__(self, workers: int = 2, kept: int = _KEPT) -> None:
+    def __init__(self, workers: int = 2, kept: int = _KEPT, *, beside: bool = False) -> None:
+        self.aside = Aside(beside=beside)
         self._pool = ThreadPoolExecutor(workers, thread_name_prefix="plan")
         self._days = ThreadPoolExecutor(1, thread_name_prefix="days")
         self._kept = kept
@@ -157,7 +163,8 @@ class Planner:
             raise
 
     def close(self) -> None:
-        """Let the threads go."""
+        """Let the threads go, and end the process aside."""
+        self.aside.close()
         for pool in (self._pool, self._days):
             pool.shutdown(wait=False, cancel_futures=True)
 

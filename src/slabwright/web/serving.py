@@ -124,7 +124,7 @@ def serve(place: str | None, port: int, *, lan: bool, say: Callable[[str], None]
     try:
         if lan:
             _passcode(folder, say)
-        app = create_app(book, folder, rules=Rules(hosts=None, locked=True) if lan else None)
+        app = create_app(book, folder, rules=Rules(hosts=None, locked=True) if lan else None, beside=True)
         listening = _listening("0.0.0.0" if lan else HERE, port)
         port = listening.getsockname()[1]
         say(f"The bench pages are open: http://{HERE}:{port}/   (the book: {book.name}; Ctrl-C ends)")

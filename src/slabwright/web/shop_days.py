@@ -21,6 +21,8 @@ from slabwright.shop.operations import to_schedule
 from slabwright.shop.operations_results import WorkOperation
 from slabwright.shop.scheduling_models import Operation, Planned, Promise, Schedule, Shop, Task
 from slabwright.web import clock
+from slabwright.web.aside import Aside
+from slabwright.web.shop_days_work import days_of
 
 if TYPE_CHECKING:
     from slabwright.book import JobRow
@@ -30,13 +32,11 @@ if TYPE_CHECKING:
     from slabwright.web.store import Store
 
 _LOG = logging.getLogger("slabwright.web")
-_SECONDS, _AGAIN, _CLASH = 8.0, 4.0, 5.0
-"""For the first schedule, for one planned again, and for what conflicts [s]."""
-_DRAWS = 150
 _KEPT_JOBS = 200
 _ALIKE = 0.6
 """Share of the operations that must be the same for the earlier days to be kept."""
 _PART = re.compile(r" \([0-9]+ of [0-9]+\)$")
+_HERE = Aside(beside=False)
 
 
 @dataclass(frozen=True)
@@ -196,7 +196,7 @@ class ShopDays:
             for job, number in key[2]
             if job in rows
         ]
-        return board_of(jobs, key[0], before)
+        return board_of(jobs, key[0], before, store.planner.aside)
 
     def _one(self, store: Store, row: JobRow, number: int, own_shop: str, twice: bool) -> OneJob:
         title = row.title or "Without a title"
@@ -236,21 +236,20 @@ def _own_shop() -> str:
     return f"{told.st_mtime_ns}:{told.st_size}"
 
 
-def board_of(jobs: Iterable[OneJob], day: datetime.date, before: ShopBoard | None = None) -> ShopBoard:
+def board_of(
+    jobs: Iterable[OneJob], day: datetime.date, before: ShopBoard | None = None, aside: Aside = _HERE
+) -> ShopBoard:
     """The days of some jobs.
 
     Args:
         jobs: that are not done
         day: today
         before: the days so far, which are kept as far as can be; None: as early as can be
+        aside: where the long work is done
 
     Returns:
         The days. A job that cannot be scheduled by itself is left out and told, so that it keeps no other from its days.
     """
-    from slabwright.shop.conflicts import conflict
-    from slabwright.shop.ready_dates import ready_dates
-    from slabwright.shop.scheduling import CannotBeDoneError
-
     jobs = list(jobs)
     logged = [entry.at for one in jobs if one.job is not None for entry in one.job.stated.log]
     now = max([datetime.datetime.combine(day, datetime.time()), *logged])
@@ -279,56 +278,19 @@ def board_of(jobs: Iterable[OneJob], day: datetime.date, before: ShopBoard | Non
     if not operations:
         return ShopBoard(day, kept, late_pins=tuple(pins))
     task = Task(tuple(operations), tuple(promises), shop, now)
-    earlier = _kept(before, task)
-    clash, unpinned = None, False
-    try:
-        made_days = _planned(task, earlier)
-    except CannotBeDoneError as error:
-        clash, unpinned = _clash(task), True
-        free = dataclasses.replace(
-            task, operations=tuple(dataclasses.replace(one, pinned=None) for one in task.operations)
-        )
-        try:
-            made_days, task = _planned(free, earlier), free
-        except CannotBeDoneError:
-            return ShopBoard(day, kept, clash=clash, late_pins=tuple(pins), wrong=str(error))
-    if clash is None and any(late > 0.0 for late in made_days.late.values()):
-        clash = conflict(task, seconds=_CLASH, workers=1)
+    found = aside.do(days_of, task, _kept(before, task))
     return ShopBoard(
         day=day,
         jobs=kept,
-        task=task,
-        schedule=made_days,
-        ready=ready_dates(task, made_days, draws=_DRAWS),
-        clash=clash,
-        unpinned=unpinned,
+        task=None if found.schedule is None else found.task,
+        schedule=found.schedule,
+        ready=found.ready,
+        clash=found.clash,
+        unpinned=found.unpinned and found.schedule is not None,
         late_pins=tuple(pins),
-        moved=_moved(before, made_days),
+        moved=() if found.schedule is None else _moved(before, found.schedule),
+        wrong=found.wrong,
     )
-
-
-def _planned(task: Task, earlier: Schedule | None) -> Schedule:
-    from slabwright.shop.scheduling import replan, schedule
-
-    if earlier is not None:
-        return replan(task, earlier, workers=1, seconds=_AGAIN)
-    return schedule(task, workers=1, seconds=_SECONDS)
-
-
-def _clash(task: Task) -> Conflict | None:
-    """What cannot all be had: first within each job with pinned times by itself, which is proven sooner; then all together."""
-    from slabwright.shop.conflicts import conflict
-
-    for name in dict.fromkeys(one.job for one in task.operations if one.pinned is not None):
-        alone = dataclasses.replace(
-            task,
-            operations=tuple(one for one in task.operations if one.job == name),
-            promises=tuple(one for one in task.promises if one.job == name),
-        )
-        found = conflict(alone, seconds=_CLASH, workers=1)
-        if found is not None:
-            return found
-    return conflict(task, seconds=_CLASH, workers=1)
 
 
 def _able(one: OneJob, shop: Shop, now: datetime.datetime) -> tuple[tuple[Operation, ...], list[tuple[str, str]], str]:
