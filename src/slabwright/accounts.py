@@ -16,6 +16,8 @@ from typing import Any
 
 import numpy as np
 
+from slabwright.quantities import Rounds
+
 _DESCRIPTION = "figure"
 
 
@@ -33,6 +35,8 @@ class Description:
         sure: how sure: the sibling field that bounds it, or words
         source: publication, `common practice`, `from memory`, or empty for plain arithmetic
         change: what it would take to change it
+        rounds: `down` where the figure is promised at least, `up` where it is promised at most: it is told so that it stays
+            true; nothing: to the nearest
     """
 
     unit: str
@@ -42,6 +46,7 @@ class Description:
     sure: str = ""
     source: str = ""
     change: str = ""
+    rounds: Rounds = ""
 
 
 def figure(
@@ -53,6 +58,7 @@ def figure(
     sure: str = "",
     source: str = "",
     change: str = "",
+    rounds: Rounds = "",
     default: Any = dataclasses.MISSING,
 ) -> Any:
     """Declare a field of a result: a dataclass field that knows its unit, its meaning and its account.
@@ -65,9 +71,10 @@ def figure(
         sure: bound or uncertainty
         source: whose rule or table
         change: what it would take to change it
+        rounds: see `Description.rounds`
         default: the field's default, if it may be left out
     """
-    description = Description(unit, meaning, how, tuple(rests_on), sure, source, change)
+    description = Description(unit, meaning, how, tuple(rests_on), sure, source, change, rounds)
     return dataclasses.field(default=default, metadata={_DESCRIPTION: description})
 
 

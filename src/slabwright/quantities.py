@@ -15,6 +15,7 @@ import unicodedata
 from typing import Literal
 
 Units = Literal["metric", "inch"]
+Rounds = Literal["", "down", "up"]
 
 INCH = 25.4
 """One inch [mm], exact [1]_."""
@@ -278,8 +279,41 @@ def format_length(mm: float, units: Units, decimals: int | None = None) -> str:
 
 def format_least(mm: float, units: Units) -> str:
     """A length that is promised, as a person reads it: rounded down, to 0.1 mm or 0.001 in, so that it stays true."""
+    return format_length(rounded_down(mm, units), units, 1)
+
+
+def rounded_down(mm: float, units: Units) -> float:
+    """A length down to 0.1 mm or 0.001 in [mm]."""
     step = 0.1 if units == "metric" else 0.001 * INCH
-    return format_length(math.floor(mm / step + 1e-6) * step, units, 1)
+    return math.floor(mm / step + 1e-6) * step
+
+
+def format_bounded(mm: float, units: Units, rounds: Rounds) -> str:
+    """A length that is promised at least or at most, as a person reads it: rounded so that it stays true.
+
+    To 0.1 mm, below 10 mm to 0.01 mm; to 0.001 in.
+
+    Args:
+        mm: the length [mm]
+        units: the job's units
+        rounds: `down` or `up`
+    """
+    small = units == "metric" and abs(mm) < 10.0
+    step = 0.01 if small else 0.1 if units == "metric" else 0.001 * INCH
+    return format_length(kept_true(mm, step, rounds), units, 2 if small else 1)
+
+
+def kept_true(value: float, step: float, rounds: Rounds) -> float:
+    """A figure on a grid of steps, the way that keeps its promise; as it is where it promises nothing.
+
+    Args:
+        value: the figure
+        step: what it is told to, in the same unit
+        rounds: `down`, `up` or nothing
+    """
+    if not rounds:
+        return value
+    return (math.floor(value / step + 1e-6) if rounds == "down" else math.ceil(value / step - 1e-6)) * step
 
 
 def format_force(newtons: float, units: Units) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import math
 from collections.abc import Iterator
 from typing import Any
 
@@ -12,7 +13,9 @@ from slabwright.job.loaded import Job
 from slabwright.plan import Plan
 from slabwright.quantities import (
     INCH,
+    POUND,
     POUND_FORCE,
+    Rounds,
     Units,
     format_angle,
     format_area,
@@ -21,21 +24,30 @@ from slabwright.quantities import (
     format_stiffness,
     format_stress,
     format_volume,
+    kept_true,
 )
 
 _LENGTHS = ("Length", "LengthAboveZero", "LengthFromZero", "LengthOrMax", "LengthOrThrough")
 """Names under which the models publish their lengths."""
 
 
-def shown(value: Any, unit: str, units: Units, currency: str) -> str:
-    """A figure as people read it."""
+def shown(value: Any, unit: str, units: Units, currency: str, rounds: Rounds = "") -> str:
+    """A figure as people read it.
+
+    Args:
+        value: the figure, or None
+        unit: see `Description.unit`
+        units: the job's
+        currency: the job's
+        rounds: `down` what is promised at least, `up` what is promised at most
+    """
     if value is None:
         return "not known"
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, str) or not unit:
         return str(value)
-    number = float(value)
+    number = kept_true(float(value), _step(float(value), unit, units), rounds) if rounds else float(value)
     forms = {
         "mm": lambda: format_length(number, units, 2),
         "mm2": lambda: format_area(number, units),
@@ -57,6 +69,28 @@ def shown(value: Any, unit: str, units: Units, currency: str) -> str:
     if unit in forms:
         return forms[unit]()
     return _plainly(number, unit)
+
+
+def _told(account: Account, units: Units, currency: str) -> str:
+    return shown(account.value, account.description.unit, units, currency, account.description.rounds)
+
+
+def _step(value: float, unit: str, units: Units) -> float:
+    """How finely `shown` tells a figure, in the figure's own unit."""
+    size = abs(value)
+    if unit == "mm":
+        return 0.01 if units == "metric" else 0.0001 * INCH
+    if unit == "kg" and units == "metric":
+        return 0.1 if size >= 1.0 else 0.001
+    if unit == "kg":
+        return 0.1 * POUND if size >= POUND else 0.1 * POUND / 16.0
+    if unit == "N":
+        one = POUND_FORCE if units == "inch" else 1.0
+        digits = math.floor(math.log10(size / one)) if size > 0.0 else 0
+        return one * (1.0 if units == "metric" and digits >= 3 else 10.0 ** (digits - 3))
+    if unit in ("hour", "%"):
+        return 0.1
+    raise ValueError(f"a promised figure in {unit!r} is not known how to be told")
 
 
 def _plainly(number: float, unit: str) -> str:
@@ -168,11 +202,11 @@ def explain(plan: Plan, path: str) -> str:
     found = account_of(plan, path)
     if len(found) > 1:
         width = max(len(account.path) for account in found)
-        rows = [(account, shown(account.value, account.description.unit, units, currency)) for account in found]
+        rows = [(account, _told(account, units, currency)) for account in found]
         return "\n".join(f"{row.path:<{width}}  {value}   {row.description.meaning}" for row, value in rows)
     [account] = found
     about = account.description
-    lines = [f"{account.path} = {shown(account.value, about.unit, units, currency)}", f"  What   {about.meaning}"]
+    lines = [f"{account.path} = {_told(account, units, currency)}", f"  What   {about.meaning}"]
     if about.how:
         lines.append(f"  How    {about.how}")
     values = {_same(known.path): known for known in all_accounts(plan)}
@@ -183,15 +217,13 @@ def explain(plan: Plan, path: str) -> str:
             rests += [stated] if stated else []
         elif _same(name) in values:
             figure = values[_same(name)]
-            rests.append(f"{name} = {shown(figure.value, figure.description.unit, units, currency)}")
+            rests.append(f"{name} = {_told(figure, units, currency)}")
         else:
             rests.append(name)
     lines += [f"  {'From' if index == 0 else '':<4}   {text}" for index, text in enumerate(rests)]
     sure = values.get(_same(about.sure))
     if sure is not None:
-        lines.append(
-            f"  Sure   {sure.description.meaning}: {shown(sure.value, sure.description.unit, units, currency)}"
-        )
+        lines.append(f"  Sure   {sure.description.meaning}: {_told(sure, units, currency)}")
     elif about.sure:
         lines.append(f"  Sure   {about.sure}")
     if about.source:

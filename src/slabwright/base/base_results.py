@@ -134,6 +134,7 @@ class BoltPull:
         " an insert: where the top states none, one for M8 in a hole of 13 mm with 20 mm of thread is taken",
         rests_on=("job:slab.species", "job:top.features"),
         source="Wood Handbook, chapter 8; common practice for inserts",
+        rounds="down",
     )
     margin: float = figure("1", "how many times the load it may bear", how="allowed / pull")
 
@@ -146,7 +147,7 @@ class FootLoad:
     x: float = figure("mm", "along, from the middle of the top")
     y: float = figure("mm", "across, from the centre line")
     standing: float = figure("N", "under the table itself and what is laid on it", how=_MODEL)
-    most: float = figure("N", "at most, under any of the loads", how=_MODEL, rests_on=("job:base.loads",))
+    most: float = figure("N", "at most, under any of the loads", how=_MODEL, rests_on=("job:base.loads",), rounds="up")
     most_case: str = figure("", "under what load")
 
 
@@ -247,6 +248,7 @@ class BaseStructure:
         sure="statics; as sure as the weights",
         source="place of the load: ISO 7172:1988",
         change="feet farther out, or a heavier base",
+        rounds="down",
     )
     tips: tuple[Tip, ...] = figure("N", "load that tips it at each edge and corner")
     tip_push: TipPush = figure("N", "level push at the top that tips it")

@@ -19,7 +19,11 @@ class Height:
     """The finished height, from the floor to the top's show face, levellers in their middle."""
 
     low: float = figure(
-        "mm", "with the thinnest top that is likely", how="foot + leg + plate + thinnest top - pocket", rests_on=_BOARD
+        "mm",
+        "with the thinnest top that is likely",
+        how="foot + leg + plate + thinnest top - pocket",
+        rests_on=_BOARD,
+        rounds="down",
     )
     even: float = figure(
         "mm",
@@ -30,7 +34,11 @@ class Height:
         change="[piece] height, or the leg as made",
     )
     high: float = figure(
-        "mm", "with the thickest top that is likely", how="foot + leg + plate + thickest top - pocket", rests_on=_BOARD
+        "mm",
+        "with the thickest top that is likely",
+        how="foot + leg + plate + thickest top - pocket",
+        rests_on=_BOARD,
+        rounds="up",
     )
 
 
@@ -53,14 +61,20 @@ class HeightStack:
         "mm", "thickness of the plates", rests_on=("job:base.plate.thickness", "job:base.plate_as_made")
     )
     pocket: float = figure("mm", "how deep the plates are let into the top", rests_on=("top.features",))
-    top_low: float = figure("mm", "thinnest top that is likely", rests_on=_BOARD)
+    top_low: float = figure("mm", "thinnest top that is likely", rests_on=_BOARD, rounds="down")
     top: float = figure("mm", "thickness that the legs are worked out with", rests_on=("board.thickness",))
-    top_high: float = figure("mm", "thickest top that is likely", rests_on=_BOARD)
+    top_high: float = figure("mm", "thickest top that is likely", rests_on=_BOARD, rounds="up")
     travel_up_needed: float = figure(
-        "mm", "how far the levellers have to be screwed out for the thinnest top", how="wanted height - lowest height"
+        "mm",
+        "how far the levellers have to be screwed out for the thinnest top",
+        how="wanted height - lowest height",
+        rounds="up",
     )
     travel_down_needed: float = figure(
-        "mm", "how far they have to be screwed in for the thickest top", how="highest height - wanted height"
+        "mm",
+        "how far they have to be screwed in for the thickest top",
+        how="highest height - wanted height",
+        rounds="up",
     )
     travel_up: float = figure("mm", "how far they can be screwed out", rests_on=("job:base.feet.travel_up",))
     travel_down: float = figure("mm", "how far they can be screwed in", rests_on=("job:base.feet.travel_down",))

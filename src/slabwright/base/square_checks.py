@@ -53,6 +53,7 @@ class SquareCheck:
         rests_on=("top.slots", "job:base.feet"),
         sure="each by itself; where two are near their limits at once, half of each",
         change="more room in the pockets, levellers with more travel",
+        rounds="down",
     )
     limited_by: str = figure("", "what sets that limit")
 

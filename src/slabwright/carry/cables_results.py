@@ -54,6 +54,7 @@ class Bend:
         how="as the cable's maker states; else a multiple of its diameter",
         rests_on=("job:cables",),
         source=f"the cable's data sheet; 4 diameters, {FROM_MEMORY}",
+        rounds="up",
     )
     holds: bool = figure("", "whether there is room for that")
 

@@ -23,7 +23,10 @@ class Lift:
     count: int = figure("1", "how many of them are alike")
     mass: float = figure("kg", "mean", rests_on=("carry.states",), change="weigh the slab")
     mass_high: float = figure(
-        "kg", "19 times in 20 no more than this; people and aids are reckoned with it", rests_on=("carry.states",)
+        "kg",
+        "19 times in 20 no more than this; people and aids are reckoned with it",
+        rests_on=("carry.states",),
+        rounds="up",
     )
     ends: tuple[str, str] = figure("", "what the two ends are called")
     per_end: tuple[float, float] = figure(

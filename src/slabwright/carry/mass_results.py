@@ -41,6 +41,7 @@ class MassRange:
         rests_on=_WOOD,
         source=_SOURCE,
         change=_CHANGE,
+        rounds="down",
     )
     high: float = figure(
         "kg",
@@ -49,6 +50,7 @@ class MassRange:
         rests_on=_WOOD,
         source=_SOURCE,
         change=_CHANGE,
+        rounds="up",
     )
 
 
@@ -100,6 +102,7 @@ class State:
         rests_on=_WOOD,
         source=_SOURCE,
         change=_CHANGE,
+        rounds="down",
     )
     high: float = figure(
         "kg",
@@ -108,6 +111,7 @@ class State:
         rests_on=_WOOD,
         source=_SOURCE,
         change=_CHANGE,
+        rounds="up",
     )
     centre: Centre = figure("mm", "centre of gravity")
     length: float = figure("mm", "over all, along")

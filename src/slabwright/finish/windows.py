@@ -73,12 +73,14 @@ class Window:
         rests_on=("shop:coatings", "job:finish.temperature"),
         sure="as sure as the sheet, at an even temperature",
         change="a warmer or a cooler shop",
+        rounds="up",
     )
     greatest: float | None = figure(
         "hour",
         "from the end of this coat, at most; empty: none",
         how="the data sheet's, at the shop's temperature; sanding makes it moot",
         rests_on=("shop:coatings", "job:finish.temperature"),
+        rounds="down",
     )
     basis: Basis = figure("", "what these hours rest on", source="see reference/coatings.toml for the temperature rule")
     opens: str | None = figure("", "when the window opens; empty: no start is stated", rests_on=("job:finish.start",))

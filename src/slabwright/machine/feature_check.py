@@ -47,7 +47,7 @@ class FeatureCheck:
     )
     above_floor: float = figure("mm", "highest wood left above the floor where the cutter enters", how=_RUN)
     below_floor: float = figure("mm", "deepest cut below the floor", how=_RUN)
-    deepest: float = figure("mm", "most that one move takes off", how=_RUN)
+    deepest: float = figure("mm", "most that one move takes off", how=_RUN, rounds="up")
     cut_length: float = figure("mm", "fed through wood", how=_RUN)
     faults: tuple[str, ...] = figure("", "what is wrong; a program with any is not written", how=_RUN)
 

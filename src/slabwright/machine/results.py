@@ -50,6 +50,7 @@ class ClampingFigures:
         how="the highest reading; where nothing was read, the highest and a margin of 1 mm",
         rests_on=["job:slab.survey"],
         source=COMMON_PRACTICE,
+        rounds="up",
     )
 
 
@@ -92,7 +93,11 @@ class Program:
         rests_on=["shop:machine.spindle_speed", "shop:machine.cutter_diameter", "shop:machine.feed"],
     )
     deepest: float = figure(
-        "mm", "deepest bite of the cutter", how=_SIMULATED, sure="at most shop:machine.greatest_depth"
+        "mm",
+        "deepest bite of the cutter",
+        how=_SIMULATED,
+        sure="at most shop:machine.greatest_depth",
+        rounds="up",
     )
     left_area: float = figure("mm2", "where wood still stands above the finished plane afterwards", how=_SIMULATED)
     left_volume: float = figure("mm3", "of wood still above the finished plane afterwards", how=_SIMULATED)

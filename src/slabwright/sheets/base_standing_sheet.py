@@ -181,7 +181,7 @@ def _draw_tip(
 
 
 def _figures(plan: BasePlan, words: Words) -> Block:
-    tips = words.force(plan.tip_load) if plan.tip_load is not None else "None"
+    tips = words.force_least(plan.tip_load) if plan.tip_load is not None else "None"
     rows = [
         ("Sways", f"{plan.sway_frequency:.1f} times a second"),
         ("Stiff lengthwise", stiffness(plan.sway_stiffness.x, words)),
@@ -216,7 +216,7 @@ def _bolt(plan: BasePlan, words: Words) -> Block | None:
         return None
     name = textwrap.shorten(pull.bolt, 34, placeholder="…")
     return blocks.text(
-        f"Bolt pulled most: {name}, {words.force(pull.pull)} ({pull.case}); it may bear {words.force(pull.allowed)}."
+        f"Bolt pulled most: {name}, {words.force(pull.pull)} ({pull.case}); it may bear {words.force_least(pull.allowed)}."
     )
 
 

@@ -70,9 +70,9 @@ def _said(lift: Lift, words: Words) -> list[Block]:
     told: list[Block] = [blocks.heading(lift.name)]
     who, when = _who(lift), f"{lift.when[:1].upper()}{lift.when[1:]}. At most"
     told.append(
-        blocks.text(f"{when} {words.weight(lift.mass_high)}. {who}")
+        blocks.text(f"{when} {words.weight_most(lift.mass_high)}. {who}")
         if lift.ready
-        else blocks.voice("care", f"{when} {words.weight(lift.mass_high)}. {who}")
+        else blocks.voice("care", f"{when} {words.weight_most(lift.mass_high)}. {who}")
     )
     told.append(blocks.text(f"Alone? {_alone(lift)}"))
     if lift.lifting_index is not None and lift.weight_limit is not None:

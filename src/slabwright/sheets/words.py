@@ -82,6 +82,10 @@ class Words:
         """A thickness that is promised, rounded down."""
         return quantities.format_least(mm, self.units)
 
+    def least_number(self, mm: float) -> str:
+        """A thickness that is promised, rounded down, without its unit."""
+        return self.number(quantities.rounded_down(mm, self.units))
+
     def board(self, mm: float) -> str:
         """A board's thickness; in inches with the sixteenth that it is, where it is one."""
         if self.metric:
@@ -92,6 +96,11 @@ class Words:
     def force(self, newtons: float) -> str:
         """A force."""
         return quantities.format_force(newtons, self.units)
+
+    def force_least(self, newtons: float) -> str:
+        """A force that is borne at least, rounded down."""
+        step = 1.0 if self.metric else quantities.POUND_FORCE
+        return quantities.format_force(quantities.kept_true(newtons, step, "down"), self.units)
 
     @property
     def reading_distance(self) -> str:
@@ -134,6 +143,10 @@ class Words:
     def weight(self, kilograms: float) -> str:
         """A weight that hands carry."""
         return f"{kilograms:.0f} kg" if self.metric else f"{kilograms / 0.45359237:.0f} lb"
+
+    def weight_most(self, kilograms: float) -> str:
+        """A weight that is promised at most, rounded up."""
+        return self.weight(quantities.kept_true(kilograms, 1.0 if self.metric else 0.45359237, "up"))
 
     def money(self, amount: float | None) -> str:
         """Money in the job's currency."""

@@ -40,6 +40,7 @@ class Board:
         how="promised thickness of the way the faces are worked, less what checks found while working",
         rests_on=["slab.procedures", "job:checks", "job:as_made.thickness"],
         sure="19 times in 20",
+        rounds="down",
     )
     thickness_even: float = figure(
         "mm", "even chance", rests_on=["slab.seat.thickness_even_filled", "job:as_made.thickness"]

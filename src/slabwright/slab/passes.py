@@ -36,7 +36,9 @@ class Pass:
         source="common practice",
         change="a greater depth a pass, if the cutter's maker allows it",
     )
-    depth: float = figure("mm", "taken by this pass at most", how="level before less level now, or the highest wood")
+    depth: float = figure(
+        "mm", "taken by this pass at most", how="level before less level now, or the highest wood", rounds="up"
+    )
     area: float = figure("mm2", "where it meets wood", how=f"cells that stand above this level in {_MAP}")
     volume: float = figure("mm3", "of wood that it takes", how=f"summed over {_MAP}")
     left_area: float = figure(
@@ -58,6 +60,7 @@ class Procedure:
         rests_on=["slab.seat.thickness_low", "shop:allowance.movement", "shop:allowance.rest"],
         source="common practice",
         change="a longer rest before the skim, or wood nearer to the room's moisture",
+        rounds="down",
     )
     movement: float = figure(
         "mm",

@@ -45,6 +45,7 @@ class FrontPoint:
         how="over all prices the least of: the best value at the price, plus the volume at the price",
         rests_on=_FRONT,
         source="expected shortfall: Rockafellar and Uryasev, Journal of Risk 2 (2000), theorem 1",
+        rounds="up",
     )
     deepest: float = figure(
         "mm",

@@ -47,6 +47,7 @@ class Promise:
         sure="kept by 93 to 98 in 100 invented slabs, rough and smooth",
         source="Gaussian process with drawn length scales",
         change="read the places that are named, read the border, or read closer",
+        rounds="down",
     )
     even: float = figure(
         "mm",

@@ -68,6 +68,7 @@ class Seat:
         how="the distance of two points, each between the readings of its face",
         rests_on=[*_READINGS, *_REGION],
         sure="proven: planes and points are checked against every reading",
+        rounds="up",
     )
     thickness_low: float = figure(
         "mm",
@@ -76,6 +77,7 @@ class Seat:
         rests_on=["slab.seat.thickness", "slab.seat.terms"],
         sure="19 times in 20, checked on 300 invented slabs of known surface",
         change="more readings, a finer set of shims, a better z zero",
+        rounds="down",
     )
     thickness_even: float = figure(
         "mm",
@@ -90,6 +92,7 @@ class Seat:
         rests_on=["slab.chosen_fill", "slab.patch_front", "slab.seat.terms"],
         sure="19 times in 20",
         change="another point of thickness against fill",
+        rounds="down",
     )
     thickness_even_filled: float = figure(
         "mm",

@@ -137,6 +137,7 @@ class ShimPlan:
         "outside it, the worst side and corner",
         rests_on=("shop:machine.down_force",),
         change="places farther out; wedges under the other stacks",
+        rounds="down",
     )
     raised: float = figure(
         "mm",
@@ -164,6 +165,7 @@ class ShimPlan:
         "the same once the other stacks are wedged",
         how="as the margin on three stacks, with the polygon round all stacks",
         rests_on=("shop:machine.down_force",),
+        rounds="down",
     )
     gap_loss_error: float = figure(
         "mm",

@@ -39,6 +39,7 @@ class Way:
         how="thickness done so, less the steps from the readings to the promise, at its own tilt and length",
         rests_on=["slab.seat.terms"],
         sure="19 times in 20",
+        rounds="down",
     )
     gain: float = figure("mm", "against leaving it as it is", how="promised done so less promised as it is")
     length: float = figure("mm", "of the flat that is left", rests_on=["slab.survey.length", "job:piece.length"])

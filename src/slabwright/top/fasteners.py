@@ -35,6 +35,7 @@ class Fastening:
         how="thread engagement + what the bolt's end keeps from the bottom",
         rests_on=["job:top.features", "job:top.clearances.bolt_end"],
         source=COMMON_PRACTICE,
+        rounds="up",
     )
     wood_left: float = figure(
         "mm",
@@ -44,12 +45,15 @@ class Fastening:
         change="a shorter insert, a shallower pocket, or a thicker top",
     )
     engagement: float = figure("mm", "thread of the bolt in the insert", rests_on=["job:top.features"])
-    engagement_least: float = figure("mm", "least thread", how="the bolt's diameter", source=COMMON_PRACTICE)
+    engagement_least: float = figure(
+        "mm", "least thread", how="the bolt's diameter", source=COMMON_PRACTICE, rounds="up"
+    )
     bolt_length_least: float | None = figure(
         "mm",
         "shortest bolt, under its head",
         how="washer + plate + thread engagement",
         rests_on=["job:top.features", "top.slots"],
+        rounds="up",
     )
     bolt_length_most: float | None = figure(
         "mm",
@@ -57,6 +61,7 @@ class Fastening:
         how="washer + plate + hole - what the bolt's end keeps from the bottom",
         rests_on=["job:top.features", "job:top.clearances.bolt_end", "top.slots"],
         source=COMMON_PRACTICE,
+        rounds="down",
     )
     bolt_length: float | None = figure(
         "mm",
@@ -84,18 +89,24 @@ class Fastening:
     safety: float = figure(
         "1", "safety factor on that", how="no test stands behind it, so a large one", source=COMMON_PRACTICE
     )
-    allowed: float | None = figure("N", "pull that it may be loaded with", how="likely pull / safety factor")
+    allowed: float | None = figure(
+        "N", "pull that it may be loaded with", how="likely pull / safety factor", rounds="down"
+    )
     edge: float = figure(
         "mm",
         "from the hole's middle to the nearer long edge",
         how="half the top's width where it is narrowest, less the hole's place across",
         rests_on=["job:top.features", "job:piece.width"],
     )
-    edge_least: float = figure("mm", "least distance to a long edge", how="4 hole diameters", source=COMMON_PRACTICE)
+    edge_least: float = figure(
+        "mm", "least distance to a long edge", how="4 hole diameters", source=COMMON_PRACTICE, rounds="up"
+    )
     end: float = figure(
         "mm", "from the hole's middle to the nearer end", rests_on=["job:top.features", "job:piece.length"]
     )
-    end_least: float = figure("mm", "least distance to an end", how="7 hole diameters", source=COMMON_PRACTICE)
+    end_least: float = figure(
+        "mm", "least distance to an end", how="7 hole diameters", source=COMMON_PRACTICE, rounds="up"
+    )
 
 
 def withdrawal(kind: str, gravity: float, diameter: float, length: float, end_grain: bool = False) -> float:

@@ -69,8 +69,8 @@ class Displacement:
     across: float = figure("mm", "from the centre line, as made")
     dry: float = figure("mm", "movement in the driest season")
     damp: float = figure("mm", "movement in the dampest season")
-    low: float = figure("mm", "furthest that it may move towards the near edge")
-    high: float = figure("mm", "furthest that it may move towards the far edge")
+    low: float = figure("mm", "furthest that it may move towards the near edge", rounds="down")
+    high: float = figure("mm", "furthest that it may move towards the far edge", rounds="up")
 
 
 _MOVES = [
@@ -108,16 +108,32 @@ class Movement:
         change=_CHANGE,
     )
     width_change_dry_low: float = figure(
-        "mm", "lowest likely change of the width in the driest season", rests_on=_MOVES, sure=_SURE
+        "mm",
+        "lowest likely change of the width in the driest season",
+        rests_on=_MOVES,
+        sure=_SURE,
+        rounds="down",
     )
     width_change_dry_high: float = figure(
-        "mm", "highest likely change of the width in the driest season", rests_on=_MOVES, sure=_SURE
+        "mm",
+        "highest likely change of the width in the driest season",
+        rests_on=_MOVES,
+        sure=_SURE,
+        rounds="up",
     )
     width_change_damp_low: float = figure(
-        "mm", "lowest likely change of the width in the dampest season", rests_on=_MOVES, sure=_SURE
+        "mm",
+        "lowest likely change of the width in the dampest season",
+        rests_on=_MOVES,
+        sure=_SURE,
+        rounds="down",
     )
     width_change_damp_high: float = figure(
-        "mm", "highest likely change of the width in the dampest season", rests_on=_MOVES, sure=_SURE
+        "mm",
+        "highest likely change of the width in the dampest season",
+        rests_on=_MOVES,
+        sure=_SURE,
+        rounds="up",
     )
     thickness_change_dry: float = figure(
         "mm",

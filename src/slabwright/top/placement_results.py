@@ -39,6 +39,7 @@ class RunnerUp:
         "promised of that placement",
         how="as the thickness of the chosen placement",
         rests_on=("top.placement.thickness",),
+        rounds="down",
     )
     cost: float = figure("mm", "what defects and sapwood in it count as", rests_on=("top.placement.cost",))
 
@@ -51,7 +52,9 @@ class FaceUp:
     x: float = figure("mm", "of the piece's centre, along", rests_on=_SEARCH)
     y: float = figure("mm", "of the piece's centre, across", rests_on=_SEARCH)
     turn: float = figure("deg", "of the piece against the x axis", rests_on=_SEARCH)
-    thickness: float = figure("mm", "promised of that placement", how="as for the chosen face", rests_on=_SEARCH)
+    thickness: float = figure(
+        "mm", "promised of that placement", how="as for the chosen face", rests_on=_SEARCH, rounds="down"
+    )
     cost: float = figure(
         "mm", "what defects and sapwood on that face count as", how="as for the chosen face", rests_on=_SEARCH
     )
@@ -60,6 +63,7 @@ class FaceUp:
         "no placement with that face shown is worth more than this thickness, its cost put against this one's",
         how="as for the chosen face",
         rests_on=_SEARCH,
+        rounds="up",
     )
     proven: bool = figure("", "whether the search ended before its time did", rests_on=_SEARCH)
 
@@ -111,6 +115,7 @@ class Placement:
         rests_on=_SEARCH,
         sure="top.placement.bound",
         change="another placement gives at most top.placement.bound",
+        rounds="down",
     )
     bound: float = figure(
         "mm",
@@ -119,6 +124,7 @@ class Placement:
         "the greatest over all groups that were not ruled out",
         rests_on=_SEARCH,
         sure="proven: fewer places can only give a thicker piece",
+        rounds="up",
     )
     gap: float = figure(
         "mm",

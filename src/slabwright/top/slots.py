@@ -76,12 +76,14 @@ class Slot:
         "furthest that the bolt may go towards the near edge",
         how="the seasons and the day it is made, with what trees, meters and rings may differ by (95 %)",
         rests_on=_SLOT[:4],
+        rounds="down",
     )
     movement_high: float = figure(
         "mm",
         "furthest that the bolt may go towards the far edge",
         how="the seasons and the day it is made, with what trees, meters and rings may differ by (95 %)",
         rests_on=_SLOT[:4],
+        rounds="up",
     )
     bolt: float = figure("mm", "diameter of the bolt", rests_on=["job:top.features"])
     length: float = figure(
@@ -137,6 +139,7 @@ class Slot:
         how="slot's width + a bearing of a quarter of the bolt, at least 2 mm, on each side",
         rests_on=["job:top.features"],
         source=COMMON_PRACTICE,
+        rounds="up",
     )
     washer_outer: float | None = figure("mm", "outer diameter of that washer", source=_WASHERS)
     washer_thickness: float | None = figure("mm", "thickness of that washer", source=_WASHERS)
@@ -183,8 +186,8 @@ class PlaceMovement:
     name: str = figure("", "the feature")
     dry: float = figure("mm", "movement in the driest season; towards the far edge positive", rests_on=_SLOT[:4])
     damp: float = figure("mm", "movement in the dampest season; towards the far edge positive", rests_on=_SLOT[:4])
-    low: float = figure("mm", "furthest that it may move towards the near edge", rests_on=_SLOT[:4])
-    high: float = figure("mm", "furthest that it may move towards the far edge", rests_on=_SLOT[:4])
+    low: float = figure("mm", "furthest that it may move towards the near edge", rests_on=_SLOT[:4], rounds="down")
+    high: float = figure("mm", "furthest that it may move towards the far edge", rests_on=_SLOT[:4], rounds="up")
 
 
 @dataclass(frozen=True)

@@ -103,10 +103,18 @@ class StayingFlat:
     )
     side_known: bool = figure("", "whether the pith's side is known, so that the cup's sign means something")
     cup_least: float = figure(
-        "mm", "the greater of both is likely to be at least this, either way", rests_on=_WHY, sure=_SURE
+        "mm",
+        "the greater of both is likely to be at least this, either way",
+        rests_on=_WHY,
+        sure=_SURE,
+        rounds="down",
     )
     cup_most: float = figure(
-        "mm", "the greater of both is likely to be at most this, either way", rests_on=_WHY, sure=_SURE
+        "mm",
+        "the greater of both is likely to be at most this, either way",
+        rests_on=_WHY,
+        sure=_SURE,
+        rounds="up",
     )
     cup_one_face: float = figure(
         "mm",

@@ -77,6 +77,7 @@ class Template:
         "largest bit with which the plate enters without a chisel; empty where none does or no plate is known",
         how="tried, halving the step",
         rests_on=_OPENING,
+        rounds="down",
     )
     outer_length: float = figure(
         "mm",
@@ -103,6 +104,7 @@ class Template:
         "still reaches the other; rounded up",
         rests_on=("shop:router.base_diameter", *_ROUTER),
         source=COMMON_PRACTICE,
+        rounds="up",
     )
     thickness: float = figure("mm", "of the sheet", rests_on=("shop:router.template_thickness",))
     thickness_least: float = figure(
@@ -111,6 +113,7 @@ class Template:
         how="bushing: 1 mm more than it stands out below the base; bearing: so much that 3 mm of it touch at the first step",
         rests_on=("shop:router.bushing_reach", "shop:router.flute_length"),
         source=COMMON_PRACTICE,
+        rounds="up",
     )
     depth: float = figure("mm", "of the pocket", rests_on=("job:top.features",))
     steps: tuple[float, ...] = figure(

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from slabwright.accounts import Account
 from slabwright.findings import Finding, SlabwrightError
-from slabwright.quantities import Units, format_length
+from slabwright.quantities import Units, format_bounded, format_length
 from slabwright.web.models import Figure, Problem, Why, WhyLine
 from slabwright.web.planning import Planned
 from slabwright.web.remedies import remedy_of
@@ -65,10 +65,15 @@ def figure(planned: Planned, path: str, words: str = "") -> Figure | None:
 
 
 def told(account: Account, units: Units, currency: str) -> str:
-    """A figure as people read it on a page: lengths no finer than they can be marked."""
+    """A figure as people read it on a page: lengths no finer than they can be marked, and no promise rounded away."""
     if account.description.unit == "mm" and isinstance(account.value, int | float):
-        return format_length(float(account.value), units)
-    return shown(account.value, account.description.unit, units, currency)
+        rounds = account.description.rounds
+        return (
+            format_bounded(float(account.value), units, rounds)
+            if rounds
+            else format_length(float(account.value), units)
+        )
+    return shown(account.value, account.description.unit, units, currency, account.description.rounds)
 
 
 def figures(planned: Planned, wanted: Mapping[str, str]) -> list[Figure]:

@@ -16,7 +16,7 @@ from slabwright.findings import SlabwrightError
 from slabwright.job.base_models import BaseLoads
 from slabwright.job.loaded import Job
 from slabwright.plan import Plan
-from slabwright.quantities import format_force, format_length, format_mass, format_money
+from slabwright.quantities import format_length, format_mass, format_money
 from slabwright.reference.wood import species
 from slabwright.sheets.top_words import tape
 from slabwright.sheets.words import Words
@@ -140,7 +140,7 @@ def figures_of(frame: BaseStructure, cuts: CutList, job: Job) -> list[Compared]:
         ("sways", "Sways", frame.sway_frequency, f"{frame.sway_frequency:.1f} times a second"),
         ("sag", "Sags, after years", frame.sag.long_term, words.finer(frame.sag.long_term)),
         ("tip", "Tips under a load at the edge of", frame.tip_load, "none" if frame.tip_load is None else
-         format_force(frame.tip_load, words.units)),
+         words.force_least(frame.tip_load)),
         ("mass", "Steel", frame.mass, format_mass(frame.mass, words.units)),
     ]  # fmt: skip
     if frame.bolt_pull is not None:

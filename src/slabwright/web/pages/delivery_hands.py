@@ -141,7 +141,7 @@ def _lift(lift: Lift, number: int, words: Words) -> LiftView:
         people=_who(lift),
         ready=lift.ready,
         ends=ends,
-        most=words.weight(lift.mass_high),
+        most=words.weight_most(lift.mass_high),
         index=index,
         heavy=heavy,
         steps=list(lift.steps),
