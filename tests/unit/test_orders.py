@@ -11,11 +11,13 @@ from typing import Any
 import pytest
 from tests.unit.priced_job import SUPPLIERS, priced_job
 
+from slabwright.job.calendar_models import WEEKDAYS, Calendar
 from slabwright.job.load import load_job
 from slabwright.job.loaded import Job
 from slabwright.job.models import JobFile, ShopFile
 from slabwright.plan import Plan, plan
-from slabwright.shop.orders import amount_words, named, order_by, orders, orders_costs, plural, price_of_one
+from slabwright.shop.lead_times import OrderDays, supplier_days, supplier_words
+from slabwright.shop.orders import amount_words, named, orders, orders_costs, plural, price_of_one
 from slabwright.shop.orders_items import Item, OrderParts, items
 from slabwright.shop.orders_results import Orders
 
@@ -97,7 +99,56 @@ def test_days_to_order_by() -> None:
     ],
 )
 def test_never_on_a_weekend(needed: datetime.date, lead: int, by: datetime.date) -> None:
-    assert order_by(needed, lead) == by
+    assert OrderDays(Calendar()).order_by(needed, lead) == by
+
+
+CLOSED = Calendar.model_validate(
+    {
+        "friday": [],
+        "holidays": [DAY(2026, 12, 24), DAY(2026, 12, 25)],
+        "away": [{"first": DAY(2026, 12, 14), "last": DAY(2026, 12, 16)}],
+    }
+)
+
+
+@pytest.mark.parametrize(
+    ("needed", "lead", "lead_in", "by"),
+    [
+        (DAY(2026, 12, 22), 6, "days", DAY(2026, 12, 10)),  # 16, 15, 14 away; 13, 12 weekend; 11 a Friday off
+        (DAY(2026, 12, 28), 3, "days", DAY(2026, 12, 23)),  # 25 a holiday, 24 too
+        (DAY(2026, 12, 28), 3, "working days", DAY(2026, 12, 21)),  # comes on the third of 22, 23, 28
+        (DAY(2026, 12, 22), 2, "working days", DAY(2026, 12, 17)),  # of the supplier's 21, 22, and Friday 18 is off
+        (DAY(2026, 12, 18), 2, "working days", DAY(2026, 12, 10)),  # the supplier works while the shop is away
+        (DAY(2026, 12, 23), 0, "working days", DAY(2026, 12, 23)),
+    ],
+)
+def test_orders_are_made_on_days_on_which_the_shop_works(
+    needed: datetime.date, lead: int, lead_in: str, by: datetime.date
+) -> None:
+    assert OrderDays(CLOSED).order_by(needed, lead, working=lead_in == "working days") == by
+
+
+def test_public_holidays_of_the_country_are_no_days_to_order_on() -> None:
+    austria = Calendar.model_validate({"country": "AT"})
+    # 8 December is a public holiday of Austria (Feiertagsruhegesetz 1957): a Tuesday in 2026.
+    assert OrderDays(austria).order_by(DAY(2026, 12, 14), 6) == DAY(2026, 12, 7)
+    assert OrderDays(austria).order_by(DAY(2026, 12, 14), 4, working=True) == DAY(2026, 12, 7)
+
+
+def test_a_shop_that_works_at_weekends_orders_on_weekdays() -> None:
+    week = {"saturday": ["08:00-12:00"]} | {day: [] for day in WEEKDAYS[:5]}
+    assert OrderDays(Calendar.model_validate(week)).order_by(DAY(2026, 12, 12), 2) == DAY(2026, 12, 10)
+
+
+def test_working_days_of_a_supplier_are_told_and_reckoned() -> None:
+    yard = SUPPLIERS[0] | {"lead_in": "working days"}
+    made, _ = orders(job(suppliers=[yard]), parts(), {"steel": DAY(2026, 12, 17)})
+    steel = next(order for order in made.items if order.kind == "steel")
+    assert (steel.lead_days, steel.lead_in, steel.order_by) == (6, "working days", DAY(2026, 12, 9))
+    assert supplier_words(6, steel.lead_in) == "6 working days"
+    assert supplier_words(1, "working days") == "1 working day"
+    stated = ShopFile.model_validate({"suppliers": [yard, SUPPLIERS[1], {"name": "A", "what": ["other"]}]}).suppliers
+    assert [supplier_days(each) for each in stated] == [9.0, 3.0, None]
 
 
 def test_prices() -> None:

@@ -147,8 +147,9 @@ class Supplier(Stated):
 
     name: str = Field(min_length=1, max_length=80, description="as the order names them; no two alike")
     what: list[Kind] = Field(min_length=1, max_length=11, description="kinds of things that they sell")
-    lead_days: Whole | None = Field(
-        None, ge=0, le=400, description="days from order to delivery, Sundays counted; left out: not known"
+    lead_days: Whole | None = Field(None, ge=0, le=400, description="days from order to delivery; left out: not known")
+    lead_in: Literal["days", "working days"] = Field(
+        "days", description="what lead_days counts: every day, Sundays too, or the supplier's working days"
     )
     sells: list[Sells] = Field([], max_length=400, description="prices")
 

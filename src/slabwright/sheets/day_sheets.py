@@ -210,7 +210,9 @@ def _until(moment: datetime.datetime, day: datetime.date, context: Context) -> s
 def _workday(days: JobSchedule, day: datetime.date) -> datetime.date:
     """The day itself, or the working day before it, no earlier than the schedule begins."""
     calendar, first = days.task.shop.calendar, days.task.now.date()
-    while day > first and (day in calendar.closed or not calendar.week[day.weekday()]):
+    while day > first and (
+        day in calendar.closed or not calendar.week[day.weekday()] or calendar.is_public_holiday(day)
+    ):
         day -= datetime.timedelta(days=1)
     return day
 

@@ -12,6 +12,7 @@ from slabwright.sheets.colours import CARE, CHOSEN, GO, INK, PAPER, SOFT, WOOD
 from slabwright.sheets.context import Context
 from slabwright.sheets.picture import MIDDLE, TEXT, THICK, THIN, Picture, text_width
 from slabwright.sheets.words import plain
+from slabwright.shop.lead_times import supplier_words
 from slabwright.shop.money import format_amount
 from slabwright.shop.orders import amount_words, arrived, job_date
 from slabwright.shop.orders_results import Order, Orders, SupplierOrder
@@ -76,9 +77,12 @@ def _pages(suppliers: Sequence[SupplierOrder]) -> list[list[tuple[SupplierOrder,
 
 def _supplier_words(context: Context, group: SupplierOrder) -> str:
     name = plain(group.supplier, 40) or "No supplier stated yet"
+    takes = ""
+    if group.items and group.items[0].lead_days is not None and group.items[0].lead_in != "days":
+        takes = f", {supplier_words(group.items[0].lead_days, group.items[0].lead_in)}"
     day = f", order by {_day(group.order_by)}" if group.order_by is not None else ""
     price = f", {_money(context, group.price)}" if group.price is not None else ""
-    return f"{name}{day}{price}"
+    return f"{name}{takes}{day}{price}"
 
 
 def _money(context: Context, amount: float) -> str:

@@ -68,6 +68,10 @@ class WorkingCalendar:
             return self.timeline(origin, 1, elapsed)
         return Timeline(datetime.datetime.combine(origin, datetime.time()), np.array(stretches, dtype=np.int64))
 
+    def is_public_holiday(self, day: datetime.date) -> bool:
+        """Whether a day is a public holiday of the shop's country."""
+        return day in self._public(day.year)
+
     def _public(self, year: int) -> frozenset[datetime.date]:
         if not self.country:
             return frozenset()

@@ -13,6 +13,7 @@ from slabwright.job.loaded import Job
 from slabwright.job.money_models import Received, Sells, Supplier
 from slabwright.quantities import Units
 from slabwright.reference.money import money_table
+from slabwright.shop.lead_times import OrderDays
 from slabwright.shop.orders_items import BEFORE, Item, OrderParts, items
 from slabwright.shop.orders_results import Order, Orders, SupplierOrder
 from slabwright.shop.price_lines import CostLine
@@ -39,10 +40,11 @@ def orders(
         The orders; and what there is to say.
     """
     found, missed = [], []
+    days = OrderDays(job.shop.calendar)
     shelf = {named(held.what): held.amount for held in job.shop.stock}
     come = _come(job.stated.received)
     for item in _together(items(job, parts)):
-        found.append(_order(job, item, shelf, come, needed))
+        found.append(_order(job, item, shelf, come, needed, days))
         if _matching(job.shop.suppliers, item) is None:
             missed.append(item)
     to_buy = [order for order in found if order.amount > _FULL]
@@ -129,7 +131,12 @@ def _price(job: Job, item: Item, supplier: Supplier | None) -> float | None:
 
 
 def _order(
-    job: Job, item: Item, shelf: dict[str, float], come: Mapping[str, float], needed: Mapping[str, datetime.date] | None
+    job: Job,
+    item: Item,
+    shelf: dict[str, float],
+    come: Mapping[str, float],
+    needed: Mapping[str, datetime.date] | None,
+    days: OrderDays,
 ) -> Order:
     key = named(item.what)
     taken = min(shelf.get(key, 0.0), item.wanted)
@@ -140,7 +147,11 @@ def _order(
     supplier = _matching(job.shop.suppliers, item)
     day = needed.get(item.kind) if needed is not None else None
     lead = supplier.lead_days if supplier is not None else None
+    lead_in = supplier.lead_in if supplier is not None else "days"
     one = _price(job, item, supplier)
+    by = None
+    if day is not None and lead is not None:
+        by = days.order_by(day, lead, working=lead_in == "working days")
     return Order(
         kind=item.kind,
         what=item.what,
@@ -151,23 +162,13 @@ def _order(
         amount=rest if rest > _FULL else 0.0,
         received=min(come.get(key, 0.0), rest),
         needed=day,
-        order_by=order_by(day, lead) if day is not None and lead is not None else None,
+        order_by=by,
         before=BEFORE[item.kind],
         lead_days=lead,
+        lead_in=lead_in,
         price=None if one is None else one * rest,
         price_of_wanted=None if one is None else one * item.wanted,
     )
-
-
-def order_by(needed: datetime.date, lead_days: int) -> datetime.date:
-    """Last day to order: the day needed less the supplier's days, and never a Saturday or Sunday.
-
-    Args:
-        needed: day on which it must be there
-        lead_days: from order to delivery, Sundays counted
-    """
-    day = needed - datetime.timedelta(days=lead_days)
-    return day - datetime.timedelta(days=max(day.weekday() - 4, 0))
 
 
 def _urgency(order: Order) -> tuple[datetime.date, str]:

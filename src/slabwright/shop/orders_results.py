@@ -27,13 +27,17 @@ class Order:
     order_by: datetime.date | None = figure(
         "",
         "last day to order it",
-        how="day needed less the supplier's days; a Saturday or Sunday goes back to the Friday before",
-        rests_on=("shop:suppliers",),
+        how="day needed less the supplier's days, working days where he counts those; then back to a day from Monday to Friday on"
+        " which the shop works: no holiday, no day away",
+        rests_on=("shop:suppliers", "shop:calendar"),
         sure="as sure as the supplier",
-        change="[[suppliers]] lead_days, or another supplier",
+        change="[[suppliers]] lead_days and lead_in, or another supplier",
     )
     before: str = figure("", "the work that it must be there for")
     lead_days: int | None = figure("day", "that the supplier takes", rests_on=("shop:suppliers",))
+    lead_in: str = figure(
+        "", "what those days are: days, Sundays counted, or working days", rests_on=("shop:suppliers",)
+    )
     price: float | None = figure(
         "money", "of all to order; empty where no price is stated", rests_on=("shop:suppliers", "shop:prices")
     )

@@ -12,6 +12,7 @@ from slabwright.findings import FROM_MEMORY, Finding
 from slabwright.finish.coating_results import SystemPlan
 from slabwright.job.loaded import Job
 from slabwright.reference.money import FirstHours, FirstPriceTable, money_table
+from slabwright.shop.lead_times import supplier_days
 from slabwright.shop.orders import job_date, orders, orders_costs
 from slabwright.shop.orders_items import OrderParts
 from slabwright.shop.orders_results import Orders
@@ -151,7 +152,7 @@ def _days(
     times = [Uncertain(line.hours, deviation(line.hours, line.low, line.high), True) for line in labour]
     minutes = sum(end - begin for day in shop.calendar.week for begin, end in day)
     bench = [quantile_of_sum(times, share, correlation) * 60.0 / minutes * _WEEK for share in (0.1, 0.9)]
-    lead = max((s.lead_days or 0 for s in shop.suppliers if "steel" in s.what), default=0)
+    lead = max((supplier_days(one) or 0.0 for one in shop.suppliers if "steel" in one.what), default=0.0)
     lain = slab.moisture.days_in_shop if slab is not None and slab.moisture is not None else None
     waits = []
     for k in (0, 1):
@@ -166,7 +167,7 @@ def _days(
             ),
             default=0.0,
         )
-        waits.append(max(find + settle, float(lead)) + shop.allowance.rest_days + coats + table.sign_offs[k])
+        waits.append(max(find + settle, lead) + shop.allowance.rest_days + coats + table.sign_offs[k])
     return waits[0] + bench[0], waits[1] + bench[1]
 
 

@@ -13,6 +13,7 @@ from slabwright.shop.brief import BriefChecks, brief_checks
 from slabwright.shop.hours import hours_plan
 from slabwright.shop.hours_results import HoursPlan
 from slabwright.shop.job_schedule import JobSchedule, job_schedule
+from slabwright.shop.lead_times import supplier_days
 from slabwright.shop.operations import PlanParts, to_schedule
 from slabwright.shop.orders import orders, orders_costs
 from slabwright.shop.orders_items import OrderParts
@@ -97,11 +98,8 @@ def _lead_days(job: Job) -> dict[str, float] | None:
     """Days until each delivery comes in, by the suppliers that are stated."""
     found: dict[str, float] = {}
     for delivery, kinds in _LEADS.items():
-        days = [
-            float(supplier.lead_days)
-            for supplier in job.shop.suppliers
-            if supplier.lead_days is not None and any(kind in supplier.what for kind in kinds)
-        ]
+        sellers = [one for one in job.shop.suppliers if any(kind in one.what for kind in kinds)]
+        days = [days for seller in sellers if (days := supplier_days(seller)) is not None]
         if days:
             found[delivery] = max(days)
     return found or None
