@@ -13,10 +13,12 @@ from tests.unit.priced_job import priced_job
 from slabwright.findings import SlabwrightError
 from slabwright.job.load import load_job
 from slabwright.job.loaded import Job
+from slabwright.shop.operations import PlanParts
 from slabwright.shop.price import price
 from slabwright.shop.price_lines import CostLine, LabourLine, stated_costs
 from slabwright.shop.price_results import Price
-from slabwright.shop.quote import cancelled, invoice, quote_of
+from slabwright.shop.quote import cancelled, invoice, quote_findings, quote_of
+from slabwright.shop.shop_plan import shop_plan
 from slabwright.shop.stages import payments
 from slabwright.shop.variation import variation
 from slabwright.shop.variation_another import another_like_this
@@ -101,6 +103,19 @@ def test_what_a_quote_lacks() -> None:
     )
     _, said = quote_of(job, dataclasses.replace(found, not_priced=("feet",)))
     assert {each.code for each in said} == {"quote/no-date", "quote/not-whole", "quote/no-deposit"}
+    bare = dataclasses.replace(job, stated=job.stated.model_copy(update={"quote": None}))
+    assert "quote/not-whole" not in {
+        each.code for each in quote_findings(bare, dataclasses.replace(found, not_priced=("feet",)))
+    }
+
+
+def test_what_a_quote_lacks_is_told_with_the_plan() -> None:
+    job = priced_job(shop={"money": {"deposit": 0}}, quote={"number": "7"})
+    _, said = shop_plan(job, PlanParts())
+    assert "quote/no-deposit" in {each.code for each in said}
+    assert "quote/not-whole" in {each.code for each in said}  # feet have no price
+    _, said = shop_plan(priced_job(), PlanParts())
+    assert not [each.code for each in said if each.code.startswith("quote/")]
 
 
 def test_payments() -> None:

@@ -96,8 +96,19 @@ def quote_of(
         currency=price.currency,
         tax_words=f"{money.tax_name}, {money.tax:g} %",
     )
+    return made, quote_findings(job, price)
+
+
+def quote_findings(job: Job, price: Price) -> tuple[Finding, ...]:
+    """What there is to say of the quote of a price before it is sent.
+
+    Args:
+        job: what is stated
+        price: from `price`
+    """
+    stated = job.stated.quote
     found = []
-    if day is None:
+    if (stated is None or stated.date is None) and job_date(job) is None:
         found.append(
             Finding(
                 "quote/no-date",
@@ -106,12 +117,14 @@ def quote_of(
                 'State [quote] date, such as date = "2026-12-01".',
             )
         )
-    if price.not_priced:
+    # A job that says nothing of its quote hears of these from the price itself.
+    if price.not_priced and stated is not None:
+        count = len(price.not_priced)
         found.append(
             Finding(
                 "quote/not-whole",
                 "caution",
-                f"The quote would be sent without {len(price.not_priced)} things that have no price yet.",
+                f"The quote would be sent without {count} {'thing that has' if count == 1 else 'things that have'} no price yet.",
                 "Price them first: see the price's own check.",
             )
         )
@@ -122,12 +135,12 @@ def quote_of(
             Finding(
                 "quote/no-deposit",
                 "caution",
-                "No deposit is asked for: the slab would be bought with your own money.",
-                "State [money] deposit.",
+                "No deposit is asked for: the slab and all else are bought with your own money.",
+                "State [money] deposit, or a deposit for this job: [quote] deposit.",
                 COMMON_PRACTICE,
             )
         )
-    return made, tuple(found)
+    return tuple(found)
 
 
 def _lines(job: Job, price: Price) -> tuple[QuoteLine, ...]:

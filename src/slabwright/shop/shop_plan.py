@@ -22,6 +22,7 @@ from slabwright.shop.planning_price import FirstPrice, first_price
 from slabwright.shop.price import price
 from slabwright.shop.price_lines import LabourLine, stated_costs
 from slabwright.shop.price_results import Price
+from slabwright.shop.quote import quote_findings
 
 _FIRST_WORK: Mapping[str, tuple[str, ...]] = {
     "slab": ("lift",),
@@ -80,7 +81,7 @@ def shop_plan(job: Job, parts: PlanParts, *, scheduled: bool = True) -> tuple[Sh
     if parts.slab is None:
         first, more = first_price(job, bought_for)
         ordered = first.orders if first is not None else None
-        found = (*found, *more)
+        found = (*found, *more, *(quote_findings(job, first.price) if first is not None else ()))
     else:
         if scheduled:
             days, more = job_schedule(job, to_schedule(hours.operations, job=job.stated.job.title))
@@ -89,7 +90,7 @@ def shop_plan(job: Job, parts: PlanParts, *, scheduled: bool = True) -> tuple[Sh
         found = (*found, *more)
         costs = (*orders_costs(job, ordered, bought_for), *stated_costs(job, hours.hours.machine / 60.0))
         priced, more = price(job, costs, labour)
-        found = (*found, *more)
+        found = (*found, *more, *(quote_findings(job, priced) if priced is not None else ()))
     plan = ShopPlan(hours.operations, hours.hours, hours.rates, hours.took_longer, days, ordered, priced, first, met)
     return plan, found
 
