@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from slabwright.findings import SlabwrightError
-from slabwright.job.write import set_values, with_values
+from slabwright.job.write import set_values, with_plain_values, with_values
 
 TEXT = """\
 # A reading table.
@@ -167,3 +167,15 @@ def test_shop_files_are_held_to_the_shop_files_keys(tmp_path: Path) -> None:
     assert file.stat().st_mode & 0o777 == 0o600
     with pytest.raises(SlabwrightError, match="no such key"):
         set_values(file, {"job.title": "x"}, shop=True)
+
+
+def test_a_key_left_out_of_a_table_that_is_not_there_makes_no_table() -> None:
+    text = '[job]\ntitle = "x"\n'
+    assert with_values(text, {"quote.margin": None}) == text
+    swapped = with_values(text, {"quote.margin": None, "quote.mark_up": 100})
+    assert tomllib.loads(swapped) == {"job": {"title": "x"}, "quote": {"mark_up": 100}}
+    assert with_plain_values({"job": {"title": "x"}}, {"quote.margin": None, "quote.mark_up": 100}) == {
+        "job": {"title": "x"},
+        "quote": {"mark_up": 100},
+    }
+    assert with_plain_values({}, {"top.features[0].depth": None}) == {}

@@ -153,6 +153,9 @@ def _of_tables(value: Any) -> bool:
 
 def _set_plain(table: Any, key: Key, value: Any) -> None:
     for part, following in itertools.pairwise(key):
+        if value is None and isinstance(table, Mapping) and part not in table:
+            # What is to be left out of a table that is not there is left out already.
+            return
         if isinstance(part, int):
             if part == len(table):
                 table.append({})
