@@ -367,8 +367,3 @@ def format_mass(kg: float, units: Units) -> str:
 def format_angle(degrees: float, decimals: int = 2) -> str:
     """An angle as a person reads it, such as `0.31°`."""
     return f"{_decimal(degrees, decimals, True)}°"
-
-
-def format_money(amount: float, currency: str) -> str:
-    """An amount with its currency's three letters, such as `1 234.50 EUR`; thousands are parted by a no-break space."""
-    return f"{_decimal(amount, 2, True) if abs(amount) < 1000 else f'{amount:,.2f}'.replace(',', chr(0xA0))} {currency}"

@@ -26,6 +26,7 @@ from slabwright.quantities import (
     format_volume,
     kept_true,
 )
+from slabwright.reference.money import format_money
 
 _LENGTHS = ("Length", "LengthAboveZero", "LengthFromZero", "LengthOrMax", "LengthOrThrough")
 """Names under which the models publish their lengths."""
@@ -61,7 +62,7 @@ def shown(value: Any, unit: str, units: Units, currency: str, rounds: Rounds = "
         "deg": lambda: format_angle(number, 2 if abs(number) >= 0.1 else 3),
         "kg": lambda: format_mass(number, units),
         "%": lambda: f"{number:.1f} %",
-        "money": lambda: f"{number:.2f} {currency}",
+        "money": lambda: format_money(number, currency),
         "day": lambda: f"{number:.1f} days",
         "hour": lambda: f"{number:.1f} hours",
         "1": lambda: f"{number:g}" if number == 0.0 or abs(number) >= 1e-4 else "less than 0.0001",

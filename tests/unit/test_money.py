@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from slabwright.findings import SlabwrightError
-from slabwright.reference.money import minor_digits, money_table
+from slabwright.reference.money import format_money, minor_digits, money_table
+from slabwright.sheets.words import Words
 from slabwright.shop.money import (
     exact,
     format_amount,
@@ -20,6 +21,7 @@ from slabwright.shop.money import (
     shared_out,
     to_minor,
 )
+from slabwright.why import shown
 
 
 @pytest.mark.parametrize(
@@ -105,3 +107,22 @@ def test_the_table_marks_what_is_recalled() -> None:
     table = money_table()
     assert all("from memory" in spread.source for spread in table.spreads.values())
     assert "from memory" in table.first_price.source
+
+
+@pytest.mark.parametrize(
+    ("amount", "currency", "told"),
+    [
+        # Digits: ISO 4217, minor unit.
+        (1234.5, "EUR", "1\xa0234.50 EUR"),
+        (1234.4, "JPY", "1\xa0234 JPY"),
+        (-45.0, "KRW", "-45 KRW"),
+        (1234.5678, "KWD", "1\xa0234.568 KWD"),
+        (0.5, "BHD", "0.500 BHD"),
+        (-0.001, "EUR", "0.00 EUR"),
+        (12.0, "XXX", "12.00 XXX"),
+    ],
+)
+def test_amounts_have_the_digits_of_their_currency(amount: float, currency: str, told: str) -> None:
+    assert format_money(amount, currency) == told
+    assert shown(amount, "money", "metric", currency) == told
+    assert Words("metric", currency=currency).money(amount) == told

@@ -163,3 +163,18 @@ def minor_digits(currency: str) -> int:
     near = difflib.get_close_matches(currency, digits, n=3, cutoff=0.6)
     meant = f"did you mean {', '.join(near)}?" if near else "write three letters such as EUR, GBP, USD or JPY"
     raise SlabwrightError(f"job.currency: there is no currency {currency!r} in ISO 4217; {meant}")
+
+
+def format_money(amount: float, currency: str) -> str:
+    """An amount with its currency's three letters and the digits of its smallest unit [1]_.
+
+    Such as `1 234.50 EUR`, `1 235 JPY`, `1 234.500 KWD`; thousands are parted by a no-break space, and of a currency that is not
+    known two digits are told.
+
+    References:
+        .. [1] ISO 4217, minor unit
+    """
+    told = f"{amount:,.{money_table().digits.get(currency, 2)}f}".replace(",", "\u00a0")
+    if not any(digit in told for digit in "123456789"):
+        told = told.removeprefix("-")
+    return f"{told} {currency}"

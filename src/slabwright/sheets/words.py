@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from slabwright import quantities
 from slabwright.quantities import INCH as _INCH
 from slabwright.quantities import Units
+from slabwright.reference.money import format_money
 
 _FLUID_OUNCE = 231 * _INCH**3 / 128
 """One fluid ounce of the United States [mm3]: a gallon of 231 cubic inches has 128 of them (NIST SP 811, appendix B)."""
@@ -150,7 +151,7 @@ class Words:
 
     def money(self, amount: float | None) -> str:
         """Money in the job's currency."""
-        return "no price" if amount is None else quantities.format_money(amount, self.currency)
+        return "no price" if amount is None else format_money(amount, self.currency)
 
     def days(self, days: float) -> str:
         """A span of days."""

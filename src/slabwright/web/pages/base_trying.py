@@ -16,7 +16,8 @@ from slabwright.findings import SlabwrightError
 from slabwright.job.base_models import BaseLoads
 from slabwright.job.loaded import Job
 from slabwright.plan import Plan
-from slabwright.quantities import format_length, format_mass, format_money
+from slabwright.quantities import format_length, format_mass
+from slabwright.reference.money import format_money
 from slabwright.reference.wood import species
 from slabwright.sheets.top_words import tape
 from slabwright.sheets.words import Words
