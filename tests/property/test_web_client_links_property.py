@@ -10,10 +10,11 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from itsdangerous import URLSafeSerializer
+from tests.book_places import FILES
 
+from slabwright.book import open_book
 from slabwright.findings import SlabwrightError
 from slabwright.web.security.client_links import LONGEST_DAYS, ClientLinks
-from slabwright.web.security.keeping import Keeping
 
 
 class _Clock:
@@ -24,14 +25,27 @@ class _Clock:
         return self.now
 
 
+OLD_KEY = b"k" * 32
+JOBS = 3
+
+
 @pytest.fixture(scope="module")
 def made() -> Iterator[tuple[ClientLinks, _Clock]]:
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory() as folder, open_book(Path(folder) / "book.sqlite") as book:
+        for _ in range(JOBS):
+            book.add(FILES, "test", "")
         clock = _Clock()
-        yield ClientLinks(Keeping(Path(folder)), clock), clock
+        yield ClientLinks(book.links, OLD_KEY, clock), clock
 
 
-@given(job=st.integers(1, 10**6), days=st.integers(1, LONGEST_DAYS), late=st.floats(0, 1e7))
+def key_of(links: ClientLinks, nonce: str) -> bytes:
+    """The key that only the book knows."""
+    row = links._links.of(nonce)
+    assert row is not None
+    return bytes.fromhex(row.key)
+
+
+@given(job=st.integers(1, JOBS), days=st.integers(1, LONGEST_DAYS), late=st.floats(0, 1e7))
 def test_a_link_is_good_until_its_day_and_not_after(
     made: tuple[ClientLinks, _Clock], job: int, days: int, late: float
 ) -> None:
@@ -45,14 +59,14 @@ def test_a_link_is_good_until_its_day_and_not_after(
         assert links.of(token) is None
     finally:
         clock.now = before
-    links.take_back(job, link.nonce)
+    assert links.take_back(job, link.nonce) and not links.take_back(job, link.nonce)
     assert links.of(token) is None
 
 
 @given(data=st.data())
 def test_a_token_with_any_letter_changed_is_refused(made: tuple[ClientLinks, _Clock], data: st.DataObject) -> None:
     links, _ = made
-    token, link = links.give(7, 5)
+    token, link = links.give(2, 5)
     at = data.draw(st.integers(0, len(token) - 1))
     letter = data.draw(st.sampled_from("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_."))
     changed = token[:at] + letter + token[at + 1 :]
@@ -60,7 +74,7 @@ def test_a_token_with_any_letter_changed_is_refused(made: tuple[ClientLinks, _Cl
     found = links.of(changed)
     # The last letter of base64 carries spare bits: such a spelling says the same, and opens the same job only.
     assert found is None or (found == link and at == len(token) - 1)
-    links.take_back(7, link.nonce)
+    links.take_back(2, link.nonce)
 
 
 @given(text=st.text(max_size=200))
@@ -76,22 +90,35 @@ def test_a_guessed_token_is_refused(made: tuple[ClientLinks, _Clock], text: str)
 )
 def test_what_our_key_signed_but_nobody_gave_out_is_refused(made: tuple[ClientLinks, _Clock], content: object) -> None:
     links, _ = made
-    for salt in ("slabwright-client", "slabwright-session"):
-        assert links.of(str(URLSafeSerializer(links._keeping.key, salt=salt).dumps(content))) is None
+    _, link = links.give(1, 3)
+    for key in (OLD_KEY, key_of(links, link.nonce)):
+        for salt in ("slabwright-client", "slabwright-session"):
+            assert links.of(str(URLSafeSerializer(key, salt=salt).dumps(content))) is None
+    links.take_back(1, link.nonce)
 
 
-@given(job=st.integers(1, 1000), other=st.integers(1, 1000))
-def test_a_link_cannot_be_replayed_on_another_job(made: tuple[ClientLinks, _Clock], job: int, other: int) -> None:
-    assume(job != other)
+@given(job=st.integers(1, JOBS), other=st.integers(1, JOBS), key=st.sampled_from(["old", "own", "another's"]))
+def test_a_link_cannot_be_replayed_on_another_job(
+    made: tuple[ClientLinks, _Clock], job: int, other: int, key: str
+) -> None:
     links, _ = made
     _, link = links.give(job, 3)
-    forged = URLSafeSerializer(links._keeping.key, salt="slabwright-client").dumps([link.nonce, other, link.until])
-    assert links.of(str(forged)) is None
-    longer = URLSafeSerializer(links._keeping.key, salt="slabwright-client").dumps([link.nonce, job, link.until + 1])
-    assert links.of(str(longer)) is None
-    with tempfile.TemporaryDirectory() as folder:
-        elsewhere = ClientLinks(Keeping(Path(folder)), _Clock())
-        assert elsewhere.of(links.give(job, 3)[0]) is None
+    _, another = links.give(other, 3)
+    signed = {"old": OLD_KEY, "own": key_of(links, link.nonce), "another's": key_of(links, another.nonce)}[key]
+    signing = URLSafeSerializer(signed, salt="slabwright-client")
+    if job != other:
+        assert links.of(str(signing.dumps([link.nonce, other, link.until]))) is None
+    assert links.of(str(signing.dumps([link.nonce, job, link.until + 1]))) is None
+    if key != "own":
+        assert links.of(str(signing.dumps([link.nonce, job, link.until]))) is None, "each link has a key of its own"
+    for one in (link, another):
+        links.take_back(one.job, one.nonce)
+
+
+def test_another_book_does_not_know_the_link(made: tuple[ClientLinks, _Clock], tmp_path: Path) -> None:
+    with open_book(tmp_path / "book.sqlite") as book:
+        book.add(FILES, "test", "")
+        assert ClientLinks(book.links, OLD_KEY, _Clock()).of(made[0].give(1, 3)[0]) is None
 
 
 @given(days=st.one_of(st.integers(max_value=0), st.integers(min_value=LONGEST_DAYS + 1)))

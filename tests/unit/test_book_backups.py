@@ -14,6 +14,7 @@ from tests.book_places import FILES, JOB, KINDS, new_place, photo
 
 from slabwright.book import Book, Superseded, open_book, restore_book
 from slabwright.book.backups import checked, fingerprint
+from slabwright.book.links import LinkRow
 from slabwright.book.opening import VERSION_TABLE
 from slabwright.findings import SlabwrightError
 
@@ -40,6 +41,14 @@ def _fill(book: Book) -> None:
     item = book.stock.add("wood", "oak", 1.5, "m", "loft", "Ada", length=1 / 7)
     book.stock.take(item.id, 0.25, "Ben", job=2)
     book.stock.set_price("oak", "3.10", "EUR", "l", "Ada")
+    book.readings.begin(1, "ab12", {"along": 3}, "Ada")
+    book.readings.add(1, [{"id": "one", "z": 54.2}, {"id": "two", "z": None}])
+    book.readings.begin(2, "cd34", {"along": 4}, "Ben")
+    book.readings.close(2, "cd34")
+    until, given = datetime(2027, 1, 1, tzinfo=UTC), datetime(2026, 12, 1, tzinfo=UTC)
+    for nonce in ("first", "second"):
+        book.links.add(LinkRow(nonce, 1, until, given, "a client", "ab" * 32))
+    book.links.take_back(1, "first")
 
 
 def _all(book: Book) -> dict[str, str]:
@@ -63,6 +72,8 @@ def test_a_backup_comes_back_whole_to_either_kind(book: Book, kind: str, tmp_pat
         assert _all(back) == _all(book)
         assert back.jobs() == book.jobs() and back.entries() == book.entries() and back.photo(1) == book.photo(1)
         assert dict(back.draft(1).files) == FILES
+        assert back.readings.of(1) == book.readings.of(1) and back.readings.of(2) is None
+        assert [link.nonce for link in back.links.of_job(1)] == ["second"]
         assert back.add(FILES, "Ada", "").job == 3, "the next job has the next number"
         assert back.stock.add("wood", "ash", 1, "m", "loft", "Ada").id == 2
         assert back.log(1, "weld", "failed", None, "Ada").id == 2

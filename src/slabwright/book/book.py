@@ -9,6 +9,8 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
 from slabwright.book import journal, photos, revisions
+from slabwright.book.links import Links
+from slabwright.book.readings import ReadingsBegun
 from slabwright.book.rows import (
     Change,
     Draft,
@@ -40,11 +42,15 @@ class Book:
 
     Attributes:
         stock: what lies in the shop, and prices
+        readings: that are being taken
+        links: given to clients
     """
 
     def __init__(self, store: Store) -> None:
         self.store = store
         self.stock = Stock(store)
+        self.readings = ReadingsBegun(store)
+        self.links = Links(store)
 
     @property
     def name(self) -> str:

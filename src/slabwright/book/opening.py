@@ -16,7 +16,7 @@ from slabwright.book.store import MOST_MORE, PATIENCE, Store, in_one_line, refus
 from slabwright.findings import SlabwrightError
 from slabwright.job.paths import shown
 
-VERSIONS = ("0001",)
+VERSIONS = ("0001", "0002")
 """Versions of the book that this program knows, oldest first; one for each script of `migrations`."""
 VERSION_TABLE = "book_version"
 APPLICATION_ID = 0x53425742

@@ -14,6 +14,7 @@ from sqlalchemy import (
     Float,
     ForeignKey,
     ForeignKeyConstraint,
+    Index,
     Integer,
     LargeBinary,
     MetaData,
@@ -179,5 +180,47 @@ prices = Table(
     Column("since", Date, nullable=False),
     Column("source", Text, nullable=False),
     Column("who", Text, nullable=False),
+    Column("at", Moment, nullable=False),
+)
+readings_begun = Table(
+    "readings_begun",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("job", ForeignKey("jobs.id"), nullable=False, index=True),
+    Column("begun", String(64), nullable=False, index=True, unique=True),
+    Column("head", Text, nullable=False),  # JSON
+    Column("who", Text, nullable=False),
+    Column("at", Moment, nullable=False),
+)
+readings_lines = Table(
+    "readings_lines",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("readings", ForeignKey("readings_begun.id"), nullable=False),
+    Column("key", String(100), nullable=False),  # what comes twice counts once
+    Column("said", Text, nullable=False),  # JSON
+    Column("at", Moment, nullable=False),
+    Index("ix_readings_lines_readings_key", "readings", "key", unique=True),
+)
+readings_closed = Table(
+    "readings_closed",
+    metadata,
+    Column("readings", ForeignKey("readings_begun.id"), primary_key=True),
+    Column("at", Moment, nullable=False),
+)
+client_links = Table(
+    "client_links",
+    metadata,
+    Column("nonce", String(64), primary_key=True),
+    Column("job", ForeignKey("jobs.id"), nullable=False, index=True),
+    Column("until", Moment, nullable=False),
+    Column("given", Moment, nullable=False),
+    Column("given_to", Text, nullable=False),
+    Column("key", String(64), nullable=False),
+)
+links_taken_back = Table(
+    "links_taken_back",
+    metadata,
+    Column("nonce", ForeignKey("client_links.nonce"), primary_key=True),
     Column("at", Moment, nullable=False),
 )

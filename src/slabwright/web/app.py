@@ -33,6 +33,7 @@ from slabwright.web.security.limits import Limits
 from slabwright.web.security.passcode import Passcode
 from slabwright.web.security.sessions import Sessions
 from slabwright.web.store import Behind, NotThere, Store
+from slabwright.web.taken_over import take_over
 from slabwright.web.timing import Timed
 
 _THREADS = 128
@@ -53,13 +54,14 @@ def create_app(book: Book, keeping_folder: Path, *, rules: Rules | None = None, 
     """
     rules = rules or Rules()
     keeping = Keeping(keeping_folder)
+    take_over(book, keeping_folder)
     planner = Planner(beside=beside)
     store = Store(book, planner, Live())
     desk = Desk(
         store=store,
         sessions=Sessions(keeping.key),
         passcode=Passcode(keeping),
-        links=ClientLinks(keeping),
+        links=ClientLinks(book.links, keeping.key),
         limits=Limits(),
         templates=_templates(),
         sheets=SheetsMaker(planner),

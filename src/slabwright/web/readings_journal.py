@@ -1,23 +1,18 @@
 """Readings that are being taken on a page: each is on the disk before it is acknowledged, and counts once however often it comes.
 
-Each job has one journal, a file of lines that only grows; a reading carries an id that its device gave it, and a line whose id
-was there before says nothing. What was put aside, or has become a survey, is kept under another name.
+A reading carries an id that its device gave it, and a line whose id was there before says nothing. What was put aside, or has
+become a survey, stays in the book.
 """
 
 from __future__ import annotations
 
-import json
-import os
-import re
 import secrets
-import threading
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from slabwright.findings import SlabwrightError
+from slabwright.book.readings import BegunRow, ReadingsBegun
 from slabwright.reading.begun import Begun, Taken
 from slabwright.reading.stations import Station
 
@@ -82,43 +77,24 @@ def place_of(station: Station) -> Place:
     return station.face, station.row, station.column
 
 
-_turn = threading.Lock()
-"""One line after the other, whoever writes it."""
-
-
 class Journals:
-    """The journals of a book's jobs.
+    """The readings that are being taken, as the pages see them.
 
     Args:
-        folder: where they are kept; made when the first is begun
+        kept: the book's own
     """
 
-    def __init__(self, folder: Path) -> None:
-        self._folder = folder
-
-    def _path(self, job: int) -> Path:
-        return self._folder / f"job-{job}.jsonl"
+    def __init__(self, kept: ReadingsBegun) -> None:
+        self._kept = kept
 
     def read(self, job: int) -> Readings | None:
         """The readings begun in a job; None where there are none.
 
         Raises:
-            SlabwrightError: the journal is damaged or cannot be read.
+            SlabwrightError: there is no such job.
         """
-        path = self._path(job)
-        try:
-            text = path.read_text(encoding="utf-8")
-        except FileNotFoundError:
-            return None
-        except (OSError, UnicodeDecodeError):
-            raise SlabwrightError(f"{path} cannot be read; look after the disk, or move the file away") from None
-        # A line that was cut off by a power cut was never acknowledged; its device sends it again.
-        lines = text.split("\n")[:-1]
-        try:
-            found, _ = _grown(_first(json.loads(lines[0])), [json.loads(line) for line in lines[1:] if line])
-        except (ValueError, TypeError, KeyError, IndexError, AttributeError):
-            raise SlabwrightError(f"{path} is damaged; move the file away, and begin the readings anew") from None
-        return found
+        row = self._kept.of(job)
+        return None if row is None else readings_of(row)
 
     def begin(
         self,
@@ -135,10 +111,11 @@ class Journals:
         """Begin readings.
 
         Raises:
-            SlabwrightError: some are begun already, or the journal cannot be written.
+            SlabwrightError: some are begun already.
         """
+        begun = secrets.token_hex(8)
         head = {
-            "begun": secrets.token_hex(8),
+            "begun": begun,
             "along": along,
             "across": across,
             "outline": outline,
@@ -146,62 +123,30 @@ class Journals:
             "after": after,
             "stations": [[s.face, s.row, s.column, s.x, s.y] for s in stations],
             "who": who,
-            "at": datetime.now(UTC).isoformat(timespec="seconds"),
         }
-        with _turn:
-            if self._path(job).exists():
-                raise SlabwrightError("readings are begun already; go on with them, or put them aside first")
-            self._append(job, [head])
+        self._kept.begin(job, begun, head, who)
         return _first(head)
 
     def add(self, job: int, lines: Iterable[Mapping[str, Any]]) -> Readings:
         """Keep lines; when this returns they are on the disk. A line whose id is known already says nothing.
 
         Raises:
-            SlabwrightError: none are begun, or the journal cannot be written.
+            SlabwrightError: none are begun.
         """
-        with _turn:
-            found = self.read(job)
-            if found is None:
-                raise SlabwrightError("no readings are begun; begin them first")
-            found, new = _grown(found, lines)
-            if new:
-                self._append(job, new)
-        return found
+        return readings_of(self._kept.add(job, lines))
 
     def put_aside(self, job: int, begun: str) -> None:
-        """Keep the journal under another name, so that others can be begun; nothing where others are begun by now.
+        """Close the readings, so that others can be begun; nothing where others are begun by now."""
+        self._kept.close(job, begun)
 
-        Raises:
-            SlabwrightError: the folder cannot be written.
-        """
-        with _turn:
-            found = self.read(job)
-            if found is None or found.begun != begun:
-                return
-            path = self._path(job)
-            try:
-                path.replace(path.with_name(f"job-{job}-{re.sub('[^0-9a-f]', '', begun)}.jsonl"))
-            except OSError as error:
-                raise SlabwrightError(f"{path}: cannot be put aside ({error.strerror}); free its folder") from None
 
-    def _append(self, job: int, lines: Iterable[Mapping[str, Any]]) -> None:
-        path = self._path(job)
-        try:
-            self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            text = "".join(json.dumps(line) + "\n" for line in lines)
-            handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND, 0o600)
-            with os.fdopen(handle, "a+b") as file:
-                file.seek(0)
-                whole = file.read()
-                file.truncate(whole.rfind(b"\n") + 1)  # a line that was cut off was never acknowledged
-                file.write(text.encode())
-                file.flush()
-                os.fsync(file.fileno())
-        except OSError as error:
-            raise SlabwrightError(
-                f"{path}: cannot be written ({error.strerror}); nothing that was sent is lost"
-            ) from None
+def readings_of(row: BegunRow) -> Readings:
+    """Readings as far as their lines tell.
+
+    Raises:
+        ValueError, TypeError, KeyError: the lines are damaged.
+    """
+    return _grown(_first(row.head), row.lines)
 
 
 def _first(head: Mapping[str, Any]) -> Readings:
@@ -221,16 +166,14 @@ def _first(head: Mapping[str, Any]) -> Readings:
     )
 
 
-def _grown(before: Readings, lines: Iterable[Mapping[str, Any]]) -> tuple[Readings, list[dict[str, Any]]]:
-    """The readings with more lines, and which of the lines say something new."""
+def _grown(before: Readings, lines: Iterable[Mapping[str, Any]]) -> Readings:
+    """The readings with more lines."""
     ids, edges, taken = set(before.ids), set(before.edges_only), dict(before.taken)
     stations = {place_of(station): station for station in before.stations}
-    new = []
     for line in lines:
         if line["id"] in ids:
             continue
         ids.add(str(line["id"]))
-        new.append(dict(line))
         act, face = line["act"], line["face"]
         if act == "edges":
             edges.add(face)
@@ -243,4 +186,4 @@ def _grown(before: Readings, lines: Iterable[Mapping[str, Any]]) -> tuple[Readin
             if station is not None and act != "clear":
                 z = None if line["z"] is None else float(line["z"])
                 taken[place] = Taken(station.face, station.x, station.y, z, str(line["typed"]))
-    return replace(before, taken=taken, edges_only=frozenset(edges), ids=frozenset(ids)), new
+    return replace(before, taken=taken, edges_only=frozenset(edges), ids=frozenset(ids))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from hashlib import sha256
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query
@@ -21,7 +20,6 @@ from slabwright.web.models import ERRORS, Edited, JobId, JobView, Model, Number
 from slabwright.web.page import Page, job_page
 from slabwright.web.readings_journal import Journals, Readings
 from slabwright.web.readings_lie import LieSoFar, lie_so_far, with_survey
-from slabwright.web.serving import keeping_folder
 from slabwright.web.store import NotThere, Now
 
 router = APIRouter()
@@ -174,10 +172,8 @@ class Aside(Model):
 
 
 def journals(desk: Desk) -> Journals:
-    """The journals of the book that a desk works with: beside it, as the server's other things."""
-    name = desk.store.book.name
-    folder = keeping_folder(name) / "readings"
-    return Journals(folder / sha256(name.encode()).hexdigest()[:12] if "://" in name else folder)
+    """The journals of the book that a desk works with."""
+    return Journals(desk.store.book.readings)
 
 
 def place_words(station: Station, units: Units) -> str:

@@ -1,4 +1,4 @@
-"""What the server keeps to itself, in a folder beside the book: its key, the passcode's hash, client links."""
+"""What the server keeps to itself, in a folder beside the book: its key and the passcode's hash."""
 
 from __future__ import annotations
 
