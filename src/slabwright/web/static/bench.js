@@ -98,7 +98,10 @@ export function changes(form) {
   return found;
 }
 
-/** The value of a field as the job file takes it: plain numbers as numbers, nothing as null. */
+/** What was typed can be read in more than one way; says how to write it. */
+export class Unclear extends Error {}
+
+/** The value of a field as the job file takes it: plain numbers as numbers, nothing as null; throws Unclear. */
 export function stated(field, value) {
   if (typeof value !== "string") return value;
   const typed = value.trim();
@@ -106,15 +109,40 @@ export function stated(field, value) {
   const kind = field?.dataset?.kind || "words";
   if (kind === "yes") return typed === "yes";
   if (kind === "list") return listed(typed, field.dataset.of);
-  return (kind === "length" || kind === "number") && /^-?[0-9]+(\.[0-9]+)?$/.test(typed) ? Number(typed) : typed;
+  return kind === "length" || kind === "number" ? figure(typed) : typed;
 }
 
-/** A list as the job file takes it: words a line each, figures between commas, points as x, y between semicolons. */
+/** A plain number, with a point or a comma before its decimals; anything else, such as 1,200, is left to the server's question. */
+function figure(typed) {
+  const plain = /^-?[0-9]+([.,][0-9]+)?$/.test(typed) && !/^-?[1-9][0-9]{0,2},[0-9]{3}$/.test(typed);
+  return plain ? Number(typed.replace(",", ".")) : typed;
+}
+
+/** A list as the job file takes it: words a line each, figures apart from each other, points as x, y between semicolons. */
 function listed(typed, of) {
-  const parts = typed.split(of === "words" ? "\n" : of === "point" ? ";" : ",").map((part) => part.trim()).filter(Boolean);
-  if (of === "words") return parts;
-  if (of === "point") return parts.map((part) => listed(part, "length"));
-  return parts.map((part) => (/^-?[0-9]+(\.[0-9]+)?$/.test(part) ? Number(part) : part));
+  const parted = (by, text = typed) => text.split(by).map((part) => part.trim()).filter(Boolean);
+  if (of === "words") return parted("\n");
+  if (of !== "point") return figures(typed).map(figure);
+  return parted(/[;\n]/).map((point) => {
+    const two = [/,\s+/, ",", /\s+/].map((by) => parted(by, point)).find((parts) => parts.length === 2);
+    if (!two) throw new Unclear(`${point} is not one point: write x, y, and a semicolon before the next point.`);
+    return two.map(figure);
+  });
+}
+
+/** Figures of a list, parted by semicolons, lines, or commas with space behind; what could be read in two ways is asked about. */
+function figures(typed) {
+  const sure = /[;\n]/.test(typed); // then a comma can only be a decimal sign
+  const parts = typed.split(sure ? /[;\n]|,\s+/ : /,\s+|,$/).map((part) => part.trim()).filter(Boolean);
+  const inside = (part) => /[0-9],[0-9]/.test(part);
+  const each = parts.length > 1 && parts.every(inside); // 11,2, 12,4
+  return parts.flatMap((part) => {
+    const tight = part.split(",");
+    if (!inside(part) || tight.every((one) => one.includes("."))) return tight; // 11.2,12.4: here the point is the decimal sign
+    if (tight.length === 2 && (sure || each)) return [part];
+    const one = tight.length === 2 ? `${tight.join(".")} for one figure, or ` : "";
+    throw new Unclear(`${part} can be read in more than one way: write ${one}${tight.join("; ")} for ${tight.length}.`);
+  });
 }
 
 /** Let a form keep what is typed, show what is changed, and bring back what was not sent. */
@@ -154,14 +182,35 @@ async function retry() {
 addEventListener("online", retry);
 setInterval(() => { if (waiting.size) retry(); }, 5000);
 
+/** What is shown belongs to what was typed before: it stands back and says so until the answer to what is typed now is there. */
+export function awaited(places, words = "Working") {
+  for (const place of places) {
+    place.classList.add("awaited");
+    for (const mark of place.querySelectorAll(".voice")) {
+      mark.className = "voice note";
+      mark.textContent = words;
+    }
+  }
+}
+
+/** The answer is there. */
+export function answered(places) {
+  for (const place of places) place.classList.remove("awaited");
+}
+
 /** A form whose fields are named by keys of the job file: saves what was changed. */
 export function editForm(form) {
   if (keeping(form)) say("What was typed before and not saved is here again.");
   const send = async (onNewest = false) => {
     const values = {};
-    for (const [name, value] of Object.entries(changes(form))) {
-      const field = form.elements[name];
-      values[name] = stated(field instanceof RadioNodeList ? field[0] : field, value);
+    try {
+      for (const [name, value] of Object.entries(changes(form))) {
+        const field = form.elements[name];
+        values[name] = stated(field instanceof RadioNodeList ? field[0] : field, value);
+      }
+    } catch (error) {
+      if (error instanceof Unclear) return wrong(form, error.message);
+      throw error;
     }
     if (!Object.keys(values).length) return say("Nothing was changed.");
     wrong(form, "");

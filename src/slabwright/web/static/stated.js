@@ -1,6 +1,6 @@
 // All that is stated: find a figure, add a table to a list, the same shop for other jobs.
 
-import { Refused, ask, edit, job, keep, keeping, later, say, show, stated, wrong } from "./bench.js";
+import { Refused, Unclear, ask, edit, job, keep, keeping, later, say, show, stated, wrong } from "./bench.js";
 
 // A place that is asked for by its name is opened, with all that it lies in.
 
@@ -55,9 +55,14 @@ for (const form of document.querySelectorAll("form[data-fresh]")) {
   keeping(form);
   const send = async () => {
     const table = form.dataset.kindOf ? { kind: form.dataset.kindOf } : {};
-    for (const field of form.elements) {
-      const value = field.name && field.value.trim() ? stated(field, field.value) : null;
-      if (value !== null) table[field.name] = value;
+    try {
+      for (const field of form.elements) {
+        const value = field.name && field.value.trim() ? stated(field, field.value) : null;
+        if (value !== null) table[field.name] = value;
+      }
+    } catch (error) {
+      if (error instanceof Unclear) return wrong(form, error.message);
+      throw error;
     }
     if (!Object.keys(table).length) return wrong(form, "Nothing is filled in yet.");
     wrong(form, "");
