@@ -143,7 +143,6 @@ def test_started_delayed_failed_and_approved() -> None:
 @pytest.mark.parametrize(
     ("entry", "told"),
     [
-        ({"operation": "Weld teh base", "event": "done"}, r"log\[0\].operation: .*did you mean \"Weld the base\""),
         ({"operation": "Weld the base", "event": "approved"}, "is no sign-off"),
         ({"operation": "Weld the base", "event": "stopped"}, "was not started"),
     ],
@@ -266,3 +265,24 @@ def test_a_history_outside_the_folder_is_not_read(tmp_path: Path) -> None:
     (tmp_path / "hours.csv").write_text(HEADER)
     with pytest.raises(SlabwrightError, match="outside"):
         history(tmp_path / "inner", "../hours.csv", "shop.toml:2: history.file")
+
+
+def test_what_was_logged_of_an_operation_that_is_gone_is_told_and_counted() -> None:
+    name = next(each.name for each in planned().operations if each.kind == "tack")
+    renamed = f"{name}s"
+    log = [
+        {"operation": renamed, "event": "started", "at": "2026-11-24 08:00"},
+        {"operation": renamed, "event": "done", "at": "2026-11-24 09:30"},
+        {"operation": "Polish the moon", "event": "approved", "at": "2026-11-24 10:00"},
+    ]
+    made, said = hours_plan(shop_job(log=log), parts())
+    told = [each for each in said if each.code == "shop/logged-unknown"]
+    assert [each.severity for each in told] == ["caution", "caution"]
+    assert renamed in told[0].message and "1.5 h" in told[0].message and f'"{name}"' in told[0].remedy
+    assert "Polish the moon" in told[1].message and "no minutes" in told[1].message
+    over = named(made, renamed)
+    assert (over.state, over.took, over.kind) == ("done", 90.0, "own work")
+    assert made.hours.done == pytest.approx(planned().hours.done + 90.0)
+    assert made.hours.mean == pytest.approx(planned().hours.mean + 90.0)
+    assert named(made, name).state == "planned"
+    assert not made.took_longer

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -45,7 +45,26 @@ def hours_plan(
     together = table.spread.together
     rates = _rates(operations, known, together)
     plan = HoursPlan(operations, _total(operations, together), rates, longer)
-    return plan, tuple(_findings(plan, known))
+    return plan, (*_gone(drafts, log), *_findings(plan, known))
+
+
+def _gone(drafts: Sequence[Draft], log: Mapping[str, Logged]) -> Iterator[Finding]:
+    """Logged operations that the plan does not have."""
+    names = [draft.name for draft in drafts if not draft.gone]
+    for name, state in log.items():
+        if name in names:
+            continue
+        meant = near(name, names)
+        counted = (
+            f"its {hours_words(state.minutes)} are counted as done" if state.minutes > 0.0 else "it has no minutes"
+        )
+        yield Finding(
+            "shop/logged-unknown",
+            "caution",
+            f'The log tells of "{name[:60]}", and the plan has no such operation: {counted}.',
+            f"{meant[:1].upper()}{meant[1:]} Write its name in [[log]] as the list has it; leave it where that work is not in the"
+            " plan any more.",
+        )
 
 
 def added_up(operations: Sequence[WorkOperation], together: float) -> tuple[float, float, float, float]:
@@ -147,7 +166,7 @@ def _took_longer(drafts: Sequence[Draft], log: Mapping[str, Logged], before: Kno
     for draft in drafts:
         state = log.get(draft.name)
         belief = before.of(draft)
-        if state is None or state.took is None or belief is None or draft.usual <= 0.0:
+        if draft.gone or state is None or state.took is None or belief is None or draft.usual <= 0.0:
             continue
         took, expected = state.took + state.lost, draft.usual * belief.even
         ratio = took / draft.usual

@@ -9,13 +9,13 @@ from slabwright.findings import SlabwrightError
 from slabwright.finish.coating_results import SystemPlan
 from slabwright.job.hours_models import Hours
 from slabwright.job.loaded import Job
-from slabwright.reference.hours import HoursTable, KindOfWork, hours_table
+from slabwright.reference.hours import OWN_WORK, HoursTable, KindOfWork, hours_table
 from slabwright.shop.hours_known import Known, known_times
 from slabwright.shop.operations_away import last_operations
 from slabwright.shop.operations_coats import coated, prepared
 from slabwright.shop.operations_draft import DAY, Draft, Drafts, near
 from slabwright.shop.operations_edits import changed
-from slabwright.shop.operations_log import Logged, logged
+from slabwright.shop.operations_log import Logged, gone, logged
 from slabwright.shop.operations_results import OperationLink, PlanParts, WorkOperation
 from slabwright.shop.operations_steel import steel_operations
 from slabwright.shop.operations_wood import slab_operations, top_operations
@@ -39,8 +39,8 @@ def operations_of(job: Job, parts: PlanParts, leads: Mapping[str, float] | None 
         Operations, each after what it comes after, with even-chance time, range, waiting and links.
 
     Raises:
-        SlabwrightError: operations wait for each other in a ring; the log or a change names one that is not there; a rate or a
-            history cannot be used.
+        SlabwrightError: operations wait for each other in a ring; a change names one that is not there; the log tells what cannot
+            be; a rate or a history cannot be used.
     """
     drafts, log, table = drafted(job, parts, leads)
     return timed(drafts, log, known_times(job, drafts, log, table))
@@ -49,10 +49,15 @@ def operations_of(job: Job, parts: PlanParts, leads: Mapping[str, float] | None 
 def drafted(
     job: Job, parts: PlanParts, leads: Mapping[str, float] | None = None
 ) -> tuple[tuple[Draft, ...], dict[str, Logged], HoursTable]:
-    """Operations without their times, what the log says of each, and the kinds with the shop's own rates; see `operations_of`."""
+    """Operations without their times, what the log says of each, and the kinds with the shop's own rates; see `operations_of`.
+
+    What was logged of operations that the plan does not have is there too, as work that is over.
+    """
     table = shop_table(job.shop.hours, leads)
     drafts = changed(planned(job, parts, table), job.stated.operations, table)
-    return drafts, logged(drafts, job.stated.log), table
+    log = logged(drafts, job.stated.log)
+    over, of_those = gone(drafts, job.stated.log, table.kinds[OWN_WORK])
+    return (*drafts, *over), log | of_those, table
 
 
 def shop_table(hours: Hours, leads: Mapping[str, float] | None = None) -> HoursTable:

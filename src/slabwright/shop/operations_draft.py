@@ -22,6 +22,7 @@ class Draft:
         stated: minutes that the maker states for it, in place of its kind's
         share: of its time, where it is one of several parts
         known_done: whether what is stated shows that it is done
+        gone: whether only the log knows it: the plan has none of that name
     """
 
     name: str
@@ -41,6 +42,7 @@ class Draft:
     share: float = 1.0
     own: bool = False
     known_done: bool = False
+    gone: bool = False
     pinned: datetime.datetime | None = None
 
     @property

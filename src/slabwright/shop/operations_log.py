@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from slabwright.findings import SlabwrightError
 from slabwright.job.hours_models import LogEntry
-from slabwright.shop.operations_draft import Draft, near
+from slabwright.reference.hours import KindOfWork
+from slabwright.shop.operations_draft import Draft
 
 _LONGEST = datetime.timedelta(hours=14)
 """From start to stop; what is longer was not hands on it all the while."""
@@ -44,24 +45,59 @@ class Logged:
         return self.minutes if self.done is not None and self.told and self.minutes > 0.0 else None
 
 
+def gone(
+    drafts: Sequence[Draft], log: Sequence[LogEntry], own_work: KindOfWork
+) -> tuple[tuple[Draft, ...], dict[str, Logged]]:
+    """What was logged of operations that the plan does not have: they were renamed, or are not done any more.
+
+    Args:
+        drafts: the operations of the plan
+        log: in any order
+        own_work: kind of work whose minutes are stated
+
+    Returns:
+        Such operations as work of the maker's own that is over, where minutes of it are known; and what was logged of each.
+    """
+    known = {draft.name for draft in drafts}
+    found: dict[str, Logged] = {}
+    nothing = Draft("", own_work, "both")
+    for entry in sorted((entry for entry in log if entry.operation not in known), key=lambda entry: entry.at):
+        state = found.setdefault(entry.operation, Logged())
+        if entry.note:
+            state.notes = (*state.notes, entry.note)
+        if entry.event == "started":
+            state.started, state.running = state.started or entry.at, entry.at
+        elif entry.event != "delayed":
+            _stretch(entry, nothing, state)
+            state.done = entry.at
+    made = []
+    for name, state in found.items():
+        if state.done is not None and state.minutes > 0.0:
+            state.told, state.started = True, state.started or state.done - datetime.timedelta(minutes=state.minutes)
+            made.append(
+                Draft(
+                    name, own_work, "both", needs=("maker",), stated=state.minutes, own=True, known_done=True, gone=True
+                )
+            )
+    return tuple(made), found
+
+
 def logged(drafts: Sequence[Draft], log: Sequence[LogEntry]) -> dict[str, Logged]:
     """What the log says, by operation.
 
     Args:
         drafts: the operations
-        log: in any order; taken in the order of its times
+        log: in any order; taken in the order of its times; what it says of other operations is left to `gone`
 
     Raises:
-        SlabwrightError: an operation is not known, or what happened cannot happen to it.
+        SlabwrightError: what happened cannot happen to an operation.
     """
     by_name = {draft.name: draft for draft in drafts}
     found: dict[str, Logged] = {}
     for number, entry in sorted(enumerate(log), key=lambda pair: pair[1].at):
         draft = by_name.get(entry.operation)
         if draft is None:
-            raise SlabwrightError(
-                f'log[{number}].operation: there is no operation "{entry.operation}"; {near(entry.operation, by_name)}'
-            )
+            continue
         state = found.setdefault(entry.operation, Logged())
         if entry.note:
             state.notes = (*state.notes, entry.note)

@@ -14,6 +14,7 @@ from typing import Any
 from slabwright.book.rows import Event, Superseded
 from slabwright.findings import SlabwrightError
 from slabwright.job.folder import JOB_FILE
+from slabwright.shop.operations_draft import near
 from slabwright.web import clock
 from slabwright.web.models import Edited
 from slabwright.web.store import Store
@@ -99,6 +100,11 @@ def log_work(
         NotThere: the book has no such job.
         SlabwrightError: this cannot have happened.
     """
+    result = store.now(job).planned.result
+    if result is not None and result.shop is not None:
+        names = [each.name for each in result.shop.operations]
+        if operation not in names:
+            raise SlabwrightError(f'log: there is no operation "{operation}"; {near(operation, names)}')
     at = (at or clock.now()).replace(second=0, microsecond=0, tzinfo=None)
     entry: Stated = {"operation": operation, "event": event, "at": at}
     if minutes is not None:
