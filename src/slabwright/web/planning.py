@@ -13,7 +13,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from slabwright.accounts import Account, as_plain
+from slabwright.accounts import Account
 from slabwright.findings import SlabwrightError
 from slabwright.job.folder import JOB_FILE, checked_files
 from slabwright.job.load import SHOP_FILE, general_shop_file, load_job
@@ -21,7 +21,7 @@ from slabwright.job.loaded import Job
 from slabwright.kept import Kept
 from slabwright.plan import Plan, as_json, plan
 from slabwright.web.aside import Aside
-from slabwright.why import all_accounts
+from slabwright.web.plan_figures import Figures, Plain
 
 _KEPT = 12
 """Plans that are kept: one of a read slab takes some 30 MB."""
@@ -46,14 +46,14 @@ class Planned:
     refused: str = ""
 
     @cached_property
-    def figures(self) -> dict[str, Account]:
+    def figures(self) -> Mapping[str, Account]:
         """The account of every figure by its path, in the order of the work."""
-        return {} if self.result is None else {account.path: account for account in all_accounts(self.result)}
+        return {} if self.result is None else Figures(self.result)
 
     @cached_property
-    def plain(self) -> dict[str, Any]:
+    def plain(self) -> Mapping[str, Any]:
         """The value of every figure as JSON holds it."""
-        return {path: as_plain(account.value) for path, account in self.figures.items()}
+        return Plain(self.figures)
 
     @cached_property
     def json(self) -> dict[str, Any]:
