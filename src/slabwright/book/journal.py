@@ -114,7 +114,7 @@ def overview(connection: Connection, job: int | None = None) -> tuple[JobRow, ..
         last = last.where(revisions.c.job == job)
     of = last.subquery()
     asked = select(revisions).join(of, (of.c.job == revisions.c.job) & (of.c.number == revisions.c.number))
-    states = _states(connection)
+    states = _states(connection, job)
     return tuple(
         JobRow(
             row.job,
@@ -129,16 +129,15 @@ def overview(connection: Connection, job: int | None = None) -> tuple[JobRow, ..
     )
 
 
-def _states(connection: Connection) -> dict[int, State]:
-    """What each job's sign-offs and log say: the log comes after the client's word, and the end after all."""
+def _states(connection: Connection, job: int | None) -> dict[int, State]:
+    """What sign-offs and log of each job, or of one, say: the log comes after the client's word, and the end after all."""
     found: dict[int, State] = {}
-    for signed in connection.execute(
-        select(sign_offs.c.job, sign_offs.c.verdict).order_by(sign_offs.c.at, sign_offs.c.id)
-    ):
+    said = select(sign_offs.c.job, sign_offs.c.verdict).order_by(sign_offs.c.at, sign_offs.c.id)
+    for signed in connection.execute(said if job is None else said.where(sign_offs.c.job == job)):
         found[signed.job] = "approved" if signed.verdict == "approved" else "changes asked"
     asked = select(entries.c.job, entries.c.operation, entries.c.event).order_by(entries.c.at, entries.c.id)
     worked: dict[int, Any] = {}
-    for entry in connection.execute(asked):
+    for entry in connection.execute(asked if job is None else asked.where(entries.c.job == job)):
         if entry.event in ("started", "stopped", "done"):
             worked[entry.job] = entry
     for job, last in worked.items():

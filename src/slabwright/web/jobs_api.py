@@ -187,6 +187,6 @@ async def events(
     """Server-sent events: each revision that another device saves."""
     import asyncio
 
-    await asyncio.to_thread(desk.store.row, job)
-    stream = desk.store.live.stream(job, since, lambda: desk.store.row(job).revision)
+    await asyncio.to_thread(desk.store.newest, job)
+    stream = desk.store.live.stream(job, since, lambda: desk.store.newest(job))
     return StreamingResponse(stream, media_type="text/event-stream", headers={"x-accel-buffering": "no"})

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import json
+import math
 import threading
+import time
 from collections.abc import AsyncIterator, Callable
 from dataclasses import asdict, dataclass
 
@@ -43,6 +45,7 @@ class Live:
     def __init__(self) -> None:
         self._lock = threading.Lock()
         self._listeners: dict[int, set[_Listener]] = {}
+        self._looks: dict[int, tuple[float, int]] = {}
 
     def tell(self, job: int, revision: int, who: str, device: str) -> None:
         """Tell all who listen to a job; from any thread."""
@@ -78,8 +81,8 @@ class Live:
         try:
             yield b"retry: 3000\n\n"
             told = since
+            number = await self._looked(job, newest, 0.0)
             while True:
-                number = await asyncio.to_thread(newest)
                 if number > told and listener.queue.empty():
                     told = number
                     yield _event(Change(job, number, "", ""))
@@ -87,6 +90,7 @@ class Live:
                     change = await asyncio.wait_for(listener.queue.get(), _BEAT)
                 except TimeoutError:
                     yield b": here\n\n"
+                    number = await self._looked(job, newest, _BEAT)
                     continue
                 if change is None:
                     return
@@ -98,6 +102,19 @@ class Live:
                 self._listeners[job].discard(listener)
                 if not self._listeners[job]:
                     del self._listeners[job]
+
+    async def _looked(self, job: int, newest: Callable[[], int], age: float) -> int:
+        """The newest revision as the book has it; one look serves all who listen to the job for `age` seconds."""
+        now = time.monotonic()
+        with self._lock:
+            when, number = self._looks.get(job, (-math.inf, 0))
+            if now - when < age:
+                return number
+            self._looks[job] = now, number
+        number = await asyncio.to_thread(newest)
+        with self._lock:
+            self._looks[job] = now, max(number, self._looks[job][1])
+        return number
 
 
 def _put(queue: asyncio.Queue[Change | None], change: Change | None) -> None:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from slabwright.book import Book, JobRow, Revision, Superseded
+from slabwright.book.revisions import newest
 from slabwright.findings import SlabwrightError
 from slabwright.job.folder import JOB_FILE
 from slabwright.job.load import SHOP_FILE, job_from, shop_from, toml_from
@@ -82,21 +83,33 @@ class Store:
         except SlabwrightError:
             raise NotThere(f"there is no job {job} in this book") from None
 
+    def newest(self, job: int) -> int:
+        """Number of a job's newest revision.
+
+        Raises:
+            NotThere: the book has no such job.
+        """
+        try:
+            with self.book.store.reading() as connection:
+                return newest(connection, job)
+        except SlabwrightError:
+            raise NotThere(f"there is no job {job} in this book") from None
+
     def revision(self, job: int, number: int | None = None) -> Revision:
         """A revision of a job, the newest where no number is given.
 
         Raises:
             NotThere: the book has no such job or revision.
         """
-        newest = self.row(job).revision
-        number = newest if number is None else number
-        if not 1 <= number <= newest:
-            raise NotThere(f"job {job} has no revision {number}; its revisions are 1 to {newest}")
+        number = self.newest(job) if number is None else number
         with self._lock:
             found = self._revisions.get((job, number))
             if found is not None:
                 self._revisions.move_to_end((job, number))
         if found is None:
+            last = self.newest(job)
+            if not 1 <= number <= last:
+                raise NotThere(f"job {job} has no revision {number}; its revisions are 1 to {last}")
             found = self._keep(self.book.revision(job, number))
         return found
 
@@ -199,7 +212,7 @@ class Store:
         """
         with self.turn(job):
             before = self.revision(job, based_on)
-            if self.row(job).revision != based_on:
+            if self.newest(job) != based_on:
                 self._keep(self.book.save(job, files, based_on, who, why))  # raises: it is superseded
             planned = self.planner.of(files)
             if planned.result is None:
@@ -217,10 +230,10 @@ class Store:
         """
         with self.turn(job):
             self.revision(job, number)
-            newest = self.row(job).revision
+            before = self.newest(job)
             revision = self._keep(self.book.restore(job, number, who, why))
             self.live.tell(job, revision.number, who, device)
-            return Edited(revision=revision.number, **dict(self.movement(job, newest, revision.number)))
+            return Edited(revision=revision.number, **dict(self.movement(job, before, revision.number)))
 
 
 def changed(files: Mapping[str, bytes], name: str, values: Mapping[str, Any]) -> bytes:
