@@ -111,4 +111,7 @@ def _work(link: Connection) -> None:
             told = True, work(*given)
         except Exception as error:
             told = False, error
-        link.send(told)
+        try:
+            link.send(told)
+        except OSError:
+            return
