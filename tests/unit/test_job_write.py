@@ -179,3 +179,41 @@ def test_a_key_left_out_of_a_table_that_is_not_there_makes_no_table() -> None:
         "quote": {"mark_up": 100},
     }
     assert with_plain_values({}, {"top.features[0].depth": None}) == {}
+
+
+WAY_IN = """\
+[job]
+title = "x"
+
+[delivery]
+hand_room = 20
+
+[[delivery.steps]]
+kind = "door"
+width = 800
+height = 2000
+"""
+
+
+@pytest.mark.parametrize("values", [{"delivery.steps": None}, {"delivery": {"hand_room": 20, "steps": None}}])
+def test_null_leaves_a_list_out(values: Mapping[str, object]) -> None:
+    bare = {"job": {"title": "x"}, "delivery": {"hand_room": 20}}
+    assert tomllib.loads(with_values(WAY_IN, values)) == bare
+    if "delivery.steps" in values:
+        assert with_plain_values(tomllib.loads(WAY_IN), values) == bare
+
+
+@pytest.mark.parametrize(
+    ("value", "told"),
+    [
+        ([None], "delivery.steps: an entry of a list cannot be null; leave that entry out"),
+        ([{"kind": "door", "of": [None]}], "cannot be null"),
+        ("null", "delivery.steps: is a list of tables"),
+        (0, "state a list, such as"),
+    ],
+)
+def test_what_is_no_list_of_tables_is_told(value: object, told: str) -> None:
+    with pytest.raises(SlabwrightError, match=told):
+        with_values(WAY_IN, {"delivery.steps": value})
+    with pytest.raises(SlabwrightError, match=told):
+        with_plain_values(tomllib.loads(WAY_IN), {"delivery.steps": value})

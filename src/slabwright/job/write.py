@@ -60,7 +60,7 @@ def with_values(text: str, values: Mapping[str, object], name: str = "job.toml")
     changed = text
     for path, value in values.items():
         key = _split(path, name)
-        plain = _plain(value)
+        plain = _whole(value, wanted, key, f"{name}: {path}")
         try:
             for one, single in list(_steps(wanted, key, plain)):
                 changed = _with_value(changed, wanted, one, single)
@@ -90,7 +90,7 @@ def with_plain_values(
     for path, value in values.items():
         key = _split(path, name)
         try:
-            _set_plain(wanted, key, _plain(value))
+            _set_plain(wanted, key, _whole(value, wanted, key, f"{name}: {path}"))
         except (KeyError, IndexError, TypeError, AttributeError) as error:
             raise SlabwrightError(f"{name}: {path}: there is no place for this; add its table by hand first") from error
     return wanted
@@ -113,6 +113,30 @@ def _plain(value: object) -> Any:
     if isinstance(value, list | tuple):
         return [_plain(item) for item in value]
     return value
+
+
+def _whole(value: object, stated: Any, key: Key, place: str) -> Any:
+    """The value in TOML's own types. Nothing (JSON's null) leaves a key out; in a list, and in place of one's tables, it is told.
+
+    Raises:
+        SlabwrightError: an entry of a list is nothing, or a word or a number stands where a list of tables does.
+    """
+    plain = _plain(value)
+    if _has_holes(plain):
+        raise SlabwrightError(f"{place}: an entry of a list cannot be null; leave that entry out")
+    old = stated
+    for part in key:
+        there = part in old if isinstance(old, Mapping) else isinstance(old, list) and part in range(len(old))
+        old = old[part] if there else None
+    if _of_tables(old) and plain is not None and not isinstance(plain, list | Mapping):
+        raise SlabwrightError(f"{place}: is a list of tables; state a list, such as [], or null to leave it out")
+    return plain
+
+
+def _has_holes(value: Any) -> bool:
+    if isinstance(value, Mapping):
+        return any(map(_has_holes, value.values()))
+    return isinstance(value, list) and any(item is None or _has_holes(item) for item in value)
 
 
 def _equal(one: Any, other: Any) -> bool:
