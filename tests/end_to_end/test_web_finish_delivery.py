@@ -78,7 +78,13 @@ def test_a_passage_is_added_answered_moved_and_saved(browser: Browser, address: 
         expect(passages).to_have_count(count + 1)
         new = passages.nth(count)
         new.get_by_label("What it is called").fill(f"turn {width}")
+        expect(new.locator("[data-left]")).to_contain_text("To measure corridor before it, width")
+        expect(page.locator("[data-great]")).to_have_text("Not known yet")
         new.get_by_label("Corridor before it").fill("60")
+        page.locator("[data-passages]").get_by_role("button", name="Save").click()
+        expect(page.locator("[data-passages] .wrong")).to_contain_text("corridor after it, width, to the ceiling")
+        new.get_by_label("Corridor after it").fill("1200")
+        new.get_by_label("To the ceiling").fill("2400")
         expect(new.locator("[data-left]")).to_contain_text("on each side")
         expect(page.locator("[data-routes] img")).not_to_have_count(0)
         new.get_by_role("button", name="Earlier").press("Enter")
@@ -89,6 +95,28 @@ def test_a_passage_is_added_answered_moved_and_saved(browser: Browser, address: 
         expect(page.locator("#moved")).to_contain_text("figures moved")
         expect(page.locator(f"[data-routes] img[alt*='turn {width}']")).to_have_count(1)
         assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_what_is_shown_is_the_answer_to_what_is_typed(browser: Browser, address: str, job: int) -> None:
+    with device(browser, address) as page:
+        page.goto(f"/jobs/{job}/delivery")
+        page.wait_for_load_state("networkidle")
+        great = page.locator("[data-great]")
+        before = great.text_content()
+        page.route("**/delivery/try", lambda _: None)  # the answer is awaited
+        room = page.get_by_label("Room for hands, each side")
+        room.fill("55")
+        expect(page.locator("[data-voice]")).to_have_text("Working")
+        expect(page.locator("[data-way]")).to_have_class("awaited")
+        page.unroute("**/delivery/try")
+        page.reload()
+        expect(great).not_to_have_text(before or "")
+        expect(page.locator("[data-way]")).not_to_have_class("awaited")
+        page.get_by_label("Room for hands, each side").fill("banana")
+        expect(great).to_have_text("Not worked out")
+        expect(page.locator(".wrong").get_by_text("banana")).to_be_visible()
+        page.locator("[data-passages]").get_by_role("button", name="As it was").click()
+        expect(great).to_have_text(before or "")
 
 
 def test_alone_is_asked_and_steps_are_ticked(browser: Browser, address: str, job: int) -> None:

@@ -185,12 +185,11 @@ def test_what_cannot_be_tried_is_told_in_one_line(pages: Bench, values: dict[str
     assert told in answer.json()["error"] and "\n" not in answer.json()["error"]
 
 
-def test_usual_sizes_can_be_added_as_they_are(pages: Bench) -> None:
+def test_a_passage_that_is_added_states_nothing_and_shows_usual_sizes_as_examples(pages: Bench) -> None:
     for form in view(pages)["kinds"]:
+        assert [one["name"] for one in form["fields"] if one["answer"] and one["kind"] != "choice"] == []
         step: dict[str, Any] = {"kind": form["kind"]}
-        step |= {
-            field["name"]: float(field["answer"]) for field in form["fields"] if field["answer"] and field["needed"]
-        }
+        step |= {field["name"]: float(field["example"]) for field in form["fields"] if field["needed"]}
         came = attempt(pages, {"delivery.steps": [step]})
         assert [one["kind"] for one in came["way"]["passages"]] == [form["kind"]]
 

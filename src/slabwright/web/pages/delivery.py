@@ -57,7 +57,7 @@ class DeliveryView(JobView):
     waits: str = Field("", description="what the delivery waits for, or nothing")
     way: WayView | None = Field(description="the way in; nothing before top and base are known")
     passages: list[PassageForm] = Field(description="as they are typed")
-    kinds: list[KindForm] = Field(description="of passages that can be added, with usual sizes")
+    kinds: list[KindForm] = Field(description="of passages that can be added, with usual sizes as examples")
     general: dict[str, str] = Field(description="hand_room, padding and apart, as they are typed")
     lifts: list[LiftView]
     hands: HandsView | None

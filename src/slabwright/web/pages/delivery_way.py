@@ -38,13 +38,14 @@ class SizeField(Model):
     name: str = Field(description="as the job file has it")
     question: str
     answer: str = Field(description="as it is typed; nothing where it is left out")
+    example: str = Field("", description="a usual size, to show what is meant; it is not stated by it")
     kind: Literal["length", "words", "choice"]
     needed: bool
     choices: list[str] = Field(default_factory=list)
 
 
 class KindForm(Model):
-    """A kind of passage that can be added, with usual sizes."""
+    """A kind of passage that can be added: nothing is stated yet, usual sizes are examples."""
 
     kind: Kind
     words: str
@@ -180,12 +181,12 @@ _FORMS: dict[Kind, tuple[str, tuple[tuple[str, str, float | None, bool], ...]]] 
         ),
     ),
 }
-"""Questions of each kind, with a usual size in millimetres to begin from: common practice."""
+"""Questions of each kind, with a usual size in millimetres as an example: common practice."""
 KINDS: tuple[Kind, ...] = ("van", "door", "corner", "stairs", "lift")
 
 
 def kind_forms(units: Units) -> list[KindForm]:
-    """Each kind of passage with usual sizes, to be added."""
+    """Each kind of passage, to be added: its questions, with usual sizes as examples."""
     return [KindForm(kind=kind, words=_FORMS[kind][0], fields=_fields(kind, None, units)) for kind in KINDS]
 
 
@@ -201,15 +202,16 @@ def _fields(kind: Kind, stated: Mapping[str, Any] | None, units: Units) -> list[
                 SizeField(name=key, question=question, answer=answer, kind="choice", needed=False, choices=choices)
             )
             continue
-        value = _rounded(usual, units) if stated is None else stated.get(key)
+        value = None if stated is None else stated.get(key)
         answer = "" if value is None else str(value)
-        found.append(SizeField(name=key, question=question, answer=answer, kind="length", needed=needed))
+        example = "" if usual is None else str(_rounded(usual, units))
+        found.append(
+            SizeField(name=key, question=question, answer=answer, example=example, kind="length", needed=needed)
+        )
     return found
 
 
-def _rounded(mm: float | None, units: Units) -> Any:
-    if mm is None:
-        return None
+def _rounded(mm: float, units: Units) -> Any:
     return typed(mm if units == "metric" else round(mm / 6.35) * 6.35, units)
 
 

@@ -1,6 +1,6 @@
 // The delivery: passages typed, added, moved and removed, each try answered at once; alone or not; ticks of the assembly.
 
-import { Refused, ask, body, edit, job, later, revision, say, show, stated, wrong } from "./bench.js";
+import { Refused, answered, ask, awaited, body, edit, job, later, revision, say, show, stated, wrong } from "./bench.js";
 import { takenInSight, ticks } from "./ticks.js";
 
 const form = document.querySelector("[data-passages]");
@@ -22,8 +22,25 @@ function voice(kind, word = VOICES[kind]) {
 
 // What is typed
 
-function typed() {
-  const steps = [...list.children].map((one) => {
+/** Sizes of a passage that are not typed yet. */
+function missing(one) {
+  return [...one.querySelectorAll("[data-needed]")].filter((field) => !field.value.trim());
+}
+
+/** What is still to be typed, by passage: "Passage 2 (Door): Clear width, Clear height". */
+function open() {
+  return [...list.children].flatMap((one, number) => {
+    const fields = missing(one);
+    return fields.length ? [{ one, fields, words: `passage ${number + 1} (${one.dataset.words}): ${asked(fields)}` }] : [];
+  });
+}
+
+function asked(fields) {
+  return fields.map((field) => field.dataset.needed.replace(/^./, (letter) => letter.toLowerCase())).join(", ");
+}
+
+function typed(cards = list.children) {
+  const steps = [...cards].map((one) => {
     const step = { kind: one.dataset.passage };
     for (const field of one.querySelectorAll("[data-size]")) {
       const value = field.tagName === "SELECT" ? Number(field.value) : stated(field, field.value);
@@ -39,8 +56,8 @@ function typed() {
 const first = form ? typed() : null;
 const before = list?.innerHTML;
 
-function values() {
-  const { steps, general } = typed();
+function values(cards = list.children) {
+  const { steps, general } = typed(cards);
   const found = {};
   for (const [name, value] of Object.entries(general)) if (value !== first.general[name]) found[`delivery.${name}`] = value;
   if (JSON.stringify(steps) === JSON.stringify(first.steps)) return found;
@@ -89,10 +106,11 @@ async function attempt(remedies = false) {
   const box = form.querySelector("[data-answer]");
   box.setAttribute("aria-busy", "true");
   try {
-    const sent = values();
+    const cards = [...list.children].filter((one) => !missing(one).length);
+    const sent = values(cards);
     const came = await ask(`/api/jobs/${job}/delivery/try`, { method: "POST", json: { revision: revision(), values: sent, remedies } });
     wrong(form, "");
-    if (!again) tell(came.way);
+    if (!again) tell(came.way, cards);
     box.replaceChildren(...(Object.keys(sent).length ? came.problems.map((one) => {
       const line = document.createElement("p");
       line.append(voice(one.severity), ` ${one.message} ${one.remedy}`);
@@ -101,7 +119,9 @@ async function attempt(remedies = false) {
     if (!remedies && !again && came.way.passages.some((one) => one.voice !== "go")) helping = setTimeout(() => attempt(true), 700);
   } catch (error) {
     box.replaceChildren();
-    if (error instanceof Refused) wrong(form, error.message);
+    if (again) return;
+    awaited(places(), "Not worked out");
+    if (error instanceof Refused) refused(error.message);
     else say("The link is down: the way cannot be tried. What you type is kept.");
   } finally {
     busy = false;
@@ -110,8 +130,26 @@ async function attempt(remedies = false) {
   }
 }
 
-function tell(came) {
+/** What cannot be used has no answer: the one before it is not left standing. */
+function refused(words) {
+  wrong(form, words);
+  way.querySelector("[data-voice]").replaceChildren();
+  way.querySelector("[data-great]").textContent = "Not worked out";
+  for (const part of ["carried", "said"]) way.querySelector(`[data-${part}]`).textContent = "";
+  for (const line of list.querySelectorAll("[data-left]")) line.hidden = true;
+  for (const one of list.children) one.classList.remove("go", "care", "stop");
+  document.querySelector("[data-apart]").hidden = true;
+}
+
+/** What an answer is shown in. */
+function places() {
+  return [way, document.querySelector("[data-apart]"), ...list.querySelectorAll("[data-left]")];
+}
+
+function tell(came, cards) {
+  answered(places());
   way.hidden = false;
+  document.querySelector("[data-none]")?.remove();
   way.querySelector("[data-voice]").replaceChildren(...(came.margin === null ? [] : [voice(came.voice)]));
   way.querySelector("[data-great]").textContent = came.great;
   way.querySelector("[data-carried]").textContent = came.margin === null ? "" : came.carried === "whole" ? "Nothing comes off: it goes whole." : `Must come off: ${came.carried}.`;
@@ -126,8 +164,24 @@ function tell(came) {
     item.append(picture);
     return item;
   })));
-  came.passages.forEach((one, number) => left(list.children[number], one));
+  came.passages.forEach((one, number) => left(cards[number], one));
   options(came.options);
+  const still = open();
+  const button = way.querySelector("[data-great]").closest("button");
+  if (button) button.disabled = Object.keys(values()).length > 0; // why: of what is saved
+  if (!still.length) return;
+  // Without all passages nobody knows what is left.
+  way.querySelector("[data-voice]").replaceChildren();
+  way.querySelector("[data-great]").textContent = "Not known yet";
+  way.querySelector("[data-carried]").textContent = "";
+  way.querySelector("[data-said]").textContent = `Still to measure: ${still.map((one) => one.words).join("; ")}.`;
+  document.querySelector("[data-apart]").hidden = true;
+  for (const { one, fields } of still) {
+    one.classList.remove("go", "care", "stop");
+    const line = one.querySelector("[data-left]");
+    line.replaceChildren(voice("note", "To measure"), ` ${asked(fields)}`);
+    line.hidden = false;
+  }
 }
 
 function left(place, one) {
@@ -191,6 +245,7 @@ function options(found) {
 
 function changed(wait = 300) {
   keep();
+  awaited(places());
   clearTimeout(timer);
   timer = setTimeout(() => attempt(), wait);
 }
@@ -232,6 +287,11 @@ if (form) {
     const send = async (onNewest = 0) => {
       const wanted = values();
       if (!Object.keys(wanted).length) return say("Nothing was changed.");
+      const still = open();
+      if (still.length) {
+        wrong(form, `Still to measure before it can be saved: ${still.map((one) => one.words).join("; ")}. Or remove the passage.`);
+        return still[0].fields[0].focus();
+      }
       wrong(form, "");
       try {
         if (onNewest) body.dataset.revision = onNewest;
