@@ -12,13 +12,12 @@ import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
-from slabwright.quantities import Rounds
-
 _DESCRIPTION = "figure"
+Rounds = Literal["", "down", "up"]
 
 
 @dataclass(frozen=True)
