@@ -14,7 +14,7 @@ from slabwright.base.kinds import Bolt, Drawn, Plate
 from slabwright.base.sections import Section
 from slabwright.base.weld_joints import at_nodes, hollow, meetings, piece_name, thickness_of
 from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
-from slabwright.quantities import Units, format_length
+from slabwright.quantities import INCH, Units, format_length
 from slabwright.reference.welding import Welding, welding
 from slabwright.top.slots import Slot, SlotPlan
 
@@ -65,6 +65,7 @@ class PlateHole:
         "of steel that is asked for there",
         how="0.7 of the hole's width",
         source="EN 1993-1-8, table 3.3, from memory",
+        rounds="up",
     )
     make: str = figure("", "how it is made", source=COMMON_PRACTICE)
 
@@ -151,7 +152,7 @@ def drill_plan(drawn: Drawn, slots: SlotPlan | None, units: Units, cables: Seque
         for plate in drawn.plates
     )
     in_tubes = tuple(openings[cable.name] for cable in cables if cable.through in tubes)
-    vents = tuple(_vents(drawn, table))
+    vents = tuple(_vents(drawn, table, units))
     found = [finding for plate in plates for finding in _plate_findings(plate, table, units)]
     found += _reach_findings(drawn, by_name, units)
     for opening in in_tubes:
@@ -281,7 +282,7 @@ def _reach_findings(drawn: Drawn, slots: dict[str, Slot], units: Units) -> list[
     return found
 
 
-def _vents(drawn: Drawn, table: Welding) -> list[Vent]:
+def _vents(drawn: Drawn, table: Welding, units: Units) -> list[Vent]:
     """One for each hollow: tubes that are joined by mitres are one, any other end is closed by what it meets, or by its cap."""
     sections = {piece_name(drawn, m): m.section for m in drawn.members if m.part == "frame" and hollow(m.section)}
     lengths = dict.fromkeys(sections, 0.0)
@@ -307,7 +308,12 @@ def _vents(drawn: Drawn, table: Welding) -> list[Vent]:
         if pinned & set(pieces):
             continue
         found.append(
-            Vent(pieces, sum(_inside(sections[piece]) * lengths[piece] for piece in pieces), table.vent, _place(pieces))
+            Vent(
+                pieces,
+                sum(_inside(sections[piece]) * lengths[piece] for piece in pieces),
+                table.vent,
+                _place(pieces, units),
+            )
         )
     return found
 
@@ -319,11 +325,12 @@ def _inside(steel: Section) -> float:
     return (steel.depth - 2.0 * wall) * (steel.width - 2.0 * wall)
 
 
-def _place(pieces: tuple[str, ...]) -> str:
+def _place(pieces: tuple[str, ...], units: Units) -> str:
     lying = next((piece for piece in pieces if "rail" in piece or "stretcher" in piece), None)
     if lying is not None:
         return f"underside of the {lying}, at its middle"
-    return f"inner side of the {pieces[0]}, 30 mm below its upper end"
+    below = format_length(30.0, units, 0) if units == "metric" else format_length(1.25 * INCH, units)
+    return f"inner side of the {pieces[0]}, {below} below its upper end"
 
 
 def _deburr(

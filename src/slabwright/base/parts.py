@@ -46,7 +46,8 @@ def flat(width: float, thickness: float, units: Units) -> Section:
 def _caps(drawn: Drawn) -> list[Part]:
     """Flats that are set into open tube ends, flush: caps as thick as the wall at least, foot plates as their thread wants.
 
-    In a leg that leans the level plate is longer than the tube is deep inside.
+    What goes into a round tube is sawn round from its piece of flat, and is called so. In a leg that leans the level plate is
+    longer than the tube is deep inside.
     """
     many: Counter[tuple[str, float, float, float]] = Counter()
     for meeting in meetings(drawn):
@@ -54,7 +55,8 @@ def _caps(drawn: Drawn) -> list[Part]:
             depth, width = inside_of(meeting.section)
             longer = 1.0 / math.sin(math.radians(meeting.angle))
             across, along = _cap_side(width, drawn.units), _cap_side(depth * longer, drawn.units)
-            many[meeting.chord, meeting.thickness, across, along] += 1
+            round_one = meeting.section.kind == "round tube"
+            many[f"{'round ' if round_one else ''}{meeting.chord}", meeting.thickness, across, along] += 1
     return [
         Part(name, flat(width, thick, drawn.units), depth, count=count)
         for (name, thick, width, depth), count in many.items()

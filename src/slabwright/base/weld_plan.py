@@ -202,7 +202,8 @@ def weld_plan(
         filling_length=ground + open_between,
         grinding_time=ground / 1000.0 * table.grinding,
         prepare=(
-            "Grind off mill scale and rust, inside and out, 25 mm from each seam; wipe off oil until a white rag stays white.",
+            f"Grind off mill scale and rust, inside and out, {_clean_from_seam(units)} from each seam;"
+            " wipe off oil until a white rag stays white.",
             "Let the cleaner dry. Deburr each cut, inside too.",
             "Turn the tube's own seam to the hidden side: inwards on uprights, downwards on bottom rails, upwards on top rails.",
             f"Dry fit on a flat plate: grooves open by {format_length(table.gap[0], units)} to"
@@ -220,6 +221,11 @@ def weld_plan(
         cautions=_CAUTIONS,
         findings=tuple(_findings(met, joints, table, units)),
     )
+
+
+def _clean_from_seam(units: Units) -> str:
+    """How far from a seam the scale is ground off."""
+    return format_length(25.0 if units == "metric" else INCH, units, 0 if units == "metric" else None)
 
 
 def _joint(meeting: Meeting, load: JointLoad | None, process: str, table: Welding, units: Units) -> WeldJoint:
