@@ -10,12 +10,13 @@ from slabwright.accounts import figure
 from slabwright.base.base_results import BaseStructure
 from slabwright.base.cable_openings import openings_through
 from slabwright.base.cut_list import cut_list
-from slabwright.base.cut_list_results import CutLength, CutList, CutPart, OffcutOnHand, Saw, Supply, Yard
+from slabwright.base.cut_list_results import CutLength, CutList, CutPart, Saw, Supply, Yard
 from slabwright.base.drill_plan import DrillPlan, drill_plan
 from slabwright.base.from_top import bolts_of, top_on, with_layout
 from slabwright.base.inserts_wanted import as_tables, unstated_finding, wanted_inserts, wanted_slots
 from slabwright.base.loads import loads_of
 from slabwright.base.parts import parts_to_cut
+from slabwright.base.rack import on_the_rack
 from slabwright.base.square_checks import SquareChecks, square_checks
 from slabwright.base.squareness_room import allowed_off
 from slabwright.base.stability import base_structure
@@ -89,11 +90,13 @@ def base_plan(
     frame = base_structure(base, None if base.nodes else piece.base, piece.height, carried, bolts_of(top.layout), units)
     progress("Steel to cut")
     shop = job.shop
+    parts = parts_to_cut(frame.drawn, frame.stack)
+    rack, off_names = on_the_rack(shop.steel.offcuts, sorted({part.section.name for part in parts}), units)
     cuts = cut_list(
-        parts_to_cut(frame.drawn, frame.stack),
+        parts,
         saw=Saw(shop.saw.kerf, shop.saw.greatest_mitre, shop.saw.reach, shop.saw.out_of_square),
         supplies=[Supply(length) for length in shop.steel.lengths],
-        offcuts=[OffcutOnHand(offcut.section, offcut.length, offcut.count) for offcut in shop.steel.offcuts],
+        offcuts=rack,
         yard=Yard(shop.steel.van, shop.steel.price_per_cut),
         keep=shop.steel.keep,
         units=units,
@@ -113,7 +116,7 @@ def base_plan(
         )
         square = square_checks(frame.drawn, allowed, units, joined=welds.joined)
     slots = SlotPlan(top.fixed, True, top.slots, top.pockets, top.places)
-    told_first: list[Finding] = []
+    told_first: list[Finding] = [*off_names]
     inserts: tuple[Insert, ...] = ()
     if bolts_of(top.layout) is None and frame.drawn.plates:
         stated_top = job.stated.top or Top()
