@@ -84,6 +84,11 @@ class Crews:
         card = min(cards, key=lambda lift: abs(lift.mass - frame.mass), default=None)
         return _of_card(card) if card is not None else self._by_rule("leg frames", frame.mass, 0.0)
 
+    def whole_mass(self) -> float:
+        """What the whole piece weighs, as its lift card has it: with its finish, feet and cables [kg]."""
+        mean = self.masses.top + self.masses.base
+        return next((lift.mass for lift in self.lifts if lift.state == "finished piece"), mean)
+
     def whole_most(self) -> float:
         """What the whole piece weighs, 19 times in 20 no more [kg]."""
         mean = self.masses.top + self.masses.base

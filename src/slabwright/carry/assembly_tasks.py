@@ -99,17 +99,22 @@ def tasks_of(
             )
         )
     stood = ("turn over",) if down else closed
-    levelled = f"{len(base.drawn.feet)} levellers" if base.drawn.stud is not None else "glides or pads"
+    levelled = f"{len(base.drawn.feet)} levellers" if base.drawn.stud is not None else "pads under the glides"
+    nuts, by_hand = (
+        (", lock nuts tight", "Lift an end off its foot to turn a leveller; no hand under a foot")
+        if base.drawn.stud is not None
+        else ("", "Lift an end to slip a pad in; no hand under a foot")
+    )
     found.append(
         Task(
             "level",
-            f"Where it will stand: level along and across with the {levelled}, last of all; every foot bears, lock nuts tight",
+            f"Where it will stand: level along and across with the {levelled}, last of all; every foot bears{nuts}",
             "level",
             stood,
             tuple(name for name, _, _ in base.drawn.feet),
             1,
             "level, spanner",
-            "Lift an end off its foot to turn a leveller; no hand under a foot",
+            by_hand,
             "How the base stands",
         )
     )

@@ -39,7 +39,7 @@ def ways(base: BasePlan, top: TopPlan, frames: tuple[SteelFrame, ...], crews: Cr
         crews: who does each lift
     """
     masses = crews.masses
-    whole = masses.top + masses.base
+    whole = crews.whole_mass()
     found = []
     for name, mass, what, crew in (
         (UPSIDE_DOWN, whole, "the whole piece, turned over", crews.whole()),
@@ -113,7 +113,7 @@ def turnings(way: AssemblyWay, base: BasePlan, top: TopPlan, crews: Crews, prepa
     found = [_turning("top", sweep_of_top(top), masses.top, crews.top())]
     if way.name == UPSIDE_DOWN:
         radius = sweep_of_all(base, top, masses)
-        found.append(_turning("whole piece", radius, masses.top + masses.base, crews.whole()))
+        found.append(_turning("whole piece", radius, crews.whole_mass(), crews.whole()))
     elif prepared:
         found.append(found[0])
     else:
