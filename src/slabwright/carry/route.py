@@ -52,7 +52,8 @@ def way_in(
     if delivery.apart == "never" or not pieces.apart:
         options = [whole]
     elif delivery.apart == "always":
-        options = list(pieces.apart)
+        # Feet that are screwed out make nothing easier to carry: what parts the piece is meant.
+        options = [one for one in pieces.apart if len(one.parts) > 1] or list(pieces.apart)
     worked: list[tuple[Apart, tuple[Passage, ...]]] = []
     for option in options:
         passages = tuple(_passage(step, name, option, asked) for step, name in zip(delivery.steps, names, strict=True))

@@ -41,6 +41,15 @@ class Way:
     poses: tuple[Pose, ...] = figure("", "its way, pose by pose")
     shape: Shape = working()
     region: Region = working()
+    most: float | None = figure(
+        "mm",
+        "left on each side by the roomiest way that was worked out, where that is another: harder to carry",
+        how=_HOW,
+        rests_on=_STEPS,
+        sure=_SURE,
+        default=None,
+    )
+    most_attitude: str = figure("", "how it is held on that way", default="")
 
 
 @dataclass(frozen=True)

@@ -48,19 +48,19 @@ class Try:
 
 
 def best_of(tries: Sequence[Try], asked: float) -> Way:
-    """The first easy way that leaves comfortable room, or the one that leaves most.
+    """The first easy way that leaves comfortable room, with the most that any of them leaves; or the one that leaves most.
 
     Args:
         tries: easiest to carry first
         asked: room that hands and padding take [mm]
     """
-    best: Way | None = None
-    for one in tries:
-        if not one.hard:
-            found = one.work()
-            if found.margin >= asked + COMFORTABLE:
-                return found
-            best = found if best is None or found.margin > best.margin else best
+    easy = [one.work() for one in tries if not one.hard]
+    best = max(easy, key=lambda found: found.margin, default=None)
+    if (
+        best is not None
+        and (first := next((one for one in easy if one.margin >= asked + COMFORTABLE), best)) is not best
+    ):
+        return replace(first, most=best.margin, most_attitude=best.attitude)
     for one in sorted((one for one in tries if one.hard), key=lambda one: -one.bound):
         # What would not go even bare is only looked for where nothing else tells how much is lacking.
         if best is not None and (best.margin >= asked + COMFORTABLE or one.bound <= max(best.margin, 0.0)):
@@ -218,4 +218,5 @@ def _beyond(shape: Shape) -> float:
 
 def less(found: Way, asked: float) -> Way:
     """A way with what hands and padding take off its room."""
-    return replace(found, margin=found.margin - asked)
+    most = None if found.most is None else found.most - asked
+    return replace(found, margin=found.margin - asked, most=most)

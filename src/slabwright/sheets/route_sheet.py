@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from slabwright.carry.route_results import Passage, WayIn
+from slabwright.carry.route_results import Passage, Way, WayIn
 from slabwright.job.carry_models import Delivery
 from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Block, Sheet
@@ -102,9 +102,14 @@ def _row(number: int, passage: Passage, whole: bool, words: Words) -> tuple[str,
     return (
         str(number),
         plain(passage.name, 22),
-        plain(tight.attitude if whole else f"{tight.part}, {tight.attitude}", 34),
+        plain(tight.attitude if whole else f"{tight.part}, {tight.attitude}", 34) + _roomier(tight, words),
         words.place(math.floor(passage.margin)).replace("-", "−"),
     )
+
+
+def _roomier(way: Way, words: Words) -> str:
+    """The way that leaves more, where the one that is drawn is easier to carry."""
+    return "" if way.most is None else f" ({way.most_attitude}: {words.place(math.floor(way.most))})"
 
 
 def _what_to_do(words: Words, delivery: Delivery, way: WayIn) -> list[Block]:
