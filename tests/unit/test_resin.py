@@ -78,8 +78,10 @@ def test_what_is_on_the_underside_is_poured_when_the_slab_is_turned() -> None:
 
 
 def test_thin_epoxy_comes_first_and_in_coats() -> None:
-    knot = {"kind": "knot", "at": [500, 0], "diameter": 60, "depth": 20}
-    _, _, resin, _ = mended([HOLE, knot])
+    # More than the least cup holds.
+    knots = [{"kind": "knot", "at": [at, 0], "diameter": 90, "depth": 30} for at in (300, 500, 700, 1300, 1500)]
+    _, _, resin, _ = mended([HOLE, *knots])
+    assert sum(place.mass for place in resin.places if place.sort == "thin") > 0.075
     assert [pour.sort for pour in resin.pours] == ["thin", "thin", "casting", "casting", "casting"]
     thin = resin.places[0]
     assert thin.name == "D2"

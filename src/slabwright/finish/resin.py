@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from slabwright.findings import Finding
 from slabwright.finish.mending import FILLED, thin_volume
@@ -194,7 +195,17 @@ def _patch_place(patch: Patch, epoxy: Epoxy, first: int) -> _Layered:
 
 
 def _thin_places(mending: Mending, epoxy: Epoxy) -> list[_Layered]:
-    return [_coated(mend, epoxy) for mend in mending.mends if mend.chosen == "thin epoxy"]
+    """Thin epoxy in coats; where the least cup of a face holds all of them, they go on from that cup, one after the other."""
+    found: list[_Layered] = []
+    coated = [_coated(mend, epoxy) for mend in mending.mends if mend.chosen == "thin epoxy"]
+    most = greatest_batch(epoxy)
+    for up in ("show", "underside"):
+        own = [one for one in coated if one[0].up == up]
+        grams = sum(place.mass for place, _ in own) * 1000.0
+        if own and most is not None and grams <= min(least_batch(epoxy), most):
+            own = [(replace(place, pours=1, layer=place.depth), (sum(stays),)) for place, stays in own]
+        found += own
+    return found
 
 
 def _coated(mend: Mended, epoxy: Epoxy) -> _Layered:

@@ -80,7 +80,7 @@ class ResinPlace:
     pours: int = figure(
         "1",
         "that its depth asks for",
-        how="depth over the greatest depth of one pour, rounded up; of thin epoxy its coats",
+        how="depth over the greatest depth of one pour, rounded up; of thin epoxy its coats, or one where a least cup does",
         rests_on=("shop:epoxy.greatest_pour",),
         source=_SHEET,
     )

@@ -453,7 +453,8 @@ def card(batch: Batch, pour: Pour, epoxy: Epoxy, words: Words, width: float, hei
     ]
     more = len(into) - _PLACES_ON_CARD
     told = ", ".join(into[:_PLACES_ON_CARD]) + (f" and {more} more" if more > 0 else "")
-    lines += _wrapped(f"Into {told}.", width - 6.0)[:2]
+    again = ", brushed on again until it takes no more" if batch.sort == "thin" else ""
+    lines += _wrapped(f"Into {told}{again}.", width - 6.0)[:2]
     for line in lines:
         y += 1.25 * TEXT + 0.3
         drawing.text(3.0, y, line)
