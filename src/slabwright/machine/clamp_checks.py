@@ -64,7 +64,7 @@ def stack_findings(clampings: Sequence[Clamping], slab: SlabPlan, bed: Bed, unit
     Args:
         clampings: in the order of the work
         slab: with its stacks
-        bed: its length
+        bed: its length and pads
         units: that lengths are shown in
     """
     if slab.shims is None:
@@ -74,7 +74,8 @@ def stack_findings(clampings: Sequence[Clamping], slab: SlabPlan, bed: Bed, unit
         if clamping.lies_on != "stacks" or clamping.moved == 0.0:
             continue
         at = [(stack, stack.bed_x + clamping.lying.shift[0]) for stack in slab.shims.stacks]
-        off = [(stack, x) for stack, x in at if not 0.0 <= x <= bed.length]
+        half = bed.pad_diameter / 2
+        off = [(stack, x) for stack, x in at if not half <= x <= bed.length - half]
         if off:
             names = ", ".join(stack.name for stack, _ in off)
             carries = [stack.name for stack, _ in off if stack.carries]

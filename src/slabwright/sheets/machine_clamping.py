@@ -229,7 +229,7 @@ def _stacks_at(context: Context, clamping: Clamping) -> list[str]:
 
 
 def off_the_bed(context: Context, clamping: Clamping) -> list[Block]:
-    """A stop where a carrying stack would stand off the bed, as it may once the slab was set down farther along."""
+    """A caution where a carrying stack would stand off the bed, as it may once the slab was set down farther along."""
     if clamping.lies_on != "stacks" or context.slab.shims is None:
         return []
     words, bed = context.words, context.plan.job.shop.bed
@@ -245,7 +245,7 @@ def off_the_bed(context: Context, clamping: Clamping) -> list[Block]:
     told = f"{' and '.join(others)}: off the bed too, without weight; a stand, or leave out." if others else ""
     if not carrying:
         return [blocks.voice("care", f"{'Stacks' if len(others) > 1 else 'Stack'} {told}")] if others else []
-    return [blocks.voice("stop", " ".join([*carrying, told]).strip())]
+    return [blocks.voice("care", " ".join([*carrying, told]).strip())]
 
 
 def handling(clamping: Clamping, machine: MachinePlan) -> tuple[str, ...]:
