@@ -58,7 +58,7 @@ def _bars(seat: Seat, chosen_fill: int, words: Words) -> list[_Bar]:
         return [*rows, _Bar(0.0, sure, "Promised, planned for", words.fine(sure), "chosen")]
     rows.append(_Bar(0.0, sure, "Promised", words.fine(sure), "whole"))
     if abs(gain) >= _SMALLEST:
-        rows.append(_Bar(sure, sure + gain, f"Fill {chosen_fill} gives back", _signed(gain, words), "step"))
+        rows.append(_Bar(sure, sure + gain, f"Choice {chosen_fill} of fill gives back", _signed(gain, words), "step"))
     if abs(spare) >= _SMALLEST:
         reason = "More than asked for" if spare > 0 else "Less than asked for"
         rows.append(_Bar(sure + gain, seat.target, reason, _signed(-spare, words), "step"))

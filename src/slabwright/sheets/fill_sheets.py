@@ -39,7 +39,7 @@ def fill_choice(context: Context) -> Sheet | None:
             [
                 way.kind[:1].upper() + way.kind[1:],
                 words.number(way.thickness),
-                words.number(way.thickness_low),
+                words.least_number(way.thickness_low),
                 ("+" if way.gain > 0.005 else "") + words.number(way.gain),
                 words.money(way.money),
                 words.days(way.days),
@@ -64,7 +64,7 @@ def fill_choice(context: Context) -> Sheet | None:
             ),
             blocks.voice(
                 "chosen",
-                f"Fill {slab.chosen_fill}: seen on {words.area(chosen.fill_area)}, deepest {words.fine(chosen.deepest)}.",
+                f"Choice {slab.chosen_fill}: seen on {words.area(chosen.fill_area)}, deepest {words.fine(chosen.deepest)}.",
             ),
         ]
         agrees = context.plan.job.stated.fill.client_agrees
@@ -91,7 +91,7 @@ def fill_choice(context: Context) -> Sheet | None:
         blocks.steps(["Choose one way with the client.", "Enter it in the job file and print these sheets again."])
     )
     right.append(blocks.checks(["Way chosen", "Client's sign-off, where fill or let-in wood will be seen"]))
-    right.append(blocks.why([(f"fill {slab.chosen_fill}", context.because("slab.chosen_fill"))]))
+    right.append(blocks.why([(f"choice {slab.chosen_fill}", context.because("slab.chosen_fill"))]))
     return Sheet("Thickness against fill", "Each point: so much fill, so thick a board.", left, [right])
 
 

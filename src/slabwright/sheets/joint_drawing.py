@@ -145,6 +145,9 @@ def _figures(seam: Seam, meeting: Meeting, words: Words, *, narrow: bool) -> lis
     if seam.type.startswith("flare"):
         steel = meeting.onto if meeting.onto is not None else meeting.section
         return [f"radius {tape(corner_radius(steel), words)}", f"throat {words.fine(seam.throat)}"]
+    if meeting.kind == "cap":
+        # It is set in, without a gap: the bevel of its own edge is what is filled.
+        return ["set in flush", "edge bevelled", f"throat {words.fine(seam.throat)}"]
     gap = f"{words.number(table.gap[0])}–{words.number(table.gap[1])}{unit}"
     lines = ["gap", gap] if narrow else [f"gap {gap}"]
     if seam.bevel:

@@ -51,7 +51,7 @@ def _procedures(context: Context) -> list[Block]:
     columns: list[list[Block]] = []
     for way in ways:
         told = (
-            f"Sure 19 in 20: {words.fine(way.thickness_low)}. Wood may move {words.fine(way.movement)}. "
+            f"Sure 19 in 20: {words.least(way.thickness_low)}. Wood may move {words.fine(way.movement)}. "
             f"Waiting: {words.days(way.days)}."
         )
         name = way.kind[:1].upper() + way.kind[1:]
@@ -68,7 +68,7 @@ def _great_figures(context: Context) -> Block:
     rows = [
         (words.fine(seat.thickness), "of the readings, proven the most" if proven else "of the readings", False),
         (
-            words.fine(seat.thickness_low),
+            words.least(seat.thickness_low),
             f"is sure 19 times in 20{', planned for' if not apart else ', unfilled' if slab.chosen_fill else ''}",
             not apart,
         ),
@@ -84,7 +84,7 @@ def _great_figures(context: Context) -> Block:
         rows.append(
             (
                 words.fine(seat.target),
-                f"is planned for{f', with fill {slab.chosen_fill}' if slab.chosen_fill else ''}",
+                f"is planned for{f', filled by choice {slab.chosen_fill}' if slab.chosen_fill else ''}",
                 True,
             )
         )

@@ -245,6 +245,8 @@ def _places(context: Context, plan: TopPlan) -> list[Block]:
         return []
     words = context.words
     most = max(plan.places, key=lambda each: max(abs(each.low), abs(each.high)))
+    if all(float(signed(mm, words).replace("−", "-")) == 0.0 for mm in (most.dry, most.damp)):
+        return []
     return [
         blocks.text(
             f"Other holes move too, {called(most.name)} the most: {signed(most.dry, words)} dry, {signed(most.damp, words)} damp "
