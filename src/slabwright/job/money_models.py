@@ -193,6 +193,16 @@ class Quote(Stated):
     deposit: Number | None = Field(None, ge=0, le=100, description="for this job: % of the price")
     stages: list[PayStage] | None = Field(None, max_length=12, description="for this job: parts due at sign-offs")
     balance: Number | None = Field(None, ge=0, le=100, description="for this job: % of the price; left out: the rest")
+    agreed: Amount | None = Field(
+        None,
+        description="the price that was signed, tax and all: it holds from then on, whatever hours and prices do",
+    )
+    agreed_on: Day | None = Field(None, description="day on which it was signed")
+    invoiced: list[Amount] = Field(
+        default_factory=list,
+        max_length=14,
+        description="what was invoiced so far, tax and all, payment by payment in their order",
+    )
     words: str = Field("", max_length=1200, description="to the client, above the price")
     kept_jigs: list[str] = Field(
         default_factory=list,
@@ -211,6 +221,8 @@ class Quote(Stated):
             )
         if self.deposit is not None and self.stages is not None:
             check_shares(self.deposit, self.stages, self.balance)
+        if self.agreed is None and self.agreed_on is not None:
+            raise ValueError("agreed_on is the day of an agreed price: state agreed too, the price as it was signed")
         return self
 
 

@@ -23,6 +23,7 @@ _GROUPS = (
     ("contingency", "Put by for what goes wrong"),
     ("profit", "Profit"),
     ("rounding", "Rounding"),
+    ("agreed", "The price is agreed"),
     ("tax", "Tax"),
 )
 _ROWS = 30
@@ -151,7 +152,7 @@ def price_strip(price: Price, width: float) -> Picture:
         ("Labour", groups["labour"] + groups["machine"] + groups["consumables"]),
         ("Overhead", groups["overhead"]),
         ("Put by", groups["contingency"]),
-        ("Profit", groups["profit"] + groups["rounding"]),
+        ("Profit", groups["profit"] + groups["rounding"] + groups["agreed"]),
         ("Tax", groups["tax"]),
     )
     total = max(price.total_minor, 1)

@@ -8,20 +8,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
 from slabwright.job.loaded import Job
 from slabwright.job.money_models import Money
 from slabwright.reference.money import minor_digits
-from slabwright.shop.money import exact, format_amount, half_up, plain_amount, rounded_together
+from slabwright.shop.money import exact, format_amount, half_up, plain_amount, rounded_together, to_minor
 from slabwright.shop.price_lines import CostLine, Group, LabourLine, check_cost, check_labour
 from slabwright.shop.price_results import Price, PriceLine
 from slabwright.shop.price_spread import Uncertain, deviation, quantile_of_sum
 from slabwright.shop.stages import stages
 
 _HUNDRED = Fraction(100)
+_PROFIT: tuple[Group, ...] = ("profit", "rounding", "agreed")
 
 
 @dataclass(frozen=True)
@@ -118,7 +119,13 @@ def price(
     if profit := _profit(rule, cost + contingency):
         word = "margin, of the price before tax" if rule[0] == "margin" else "mark-up, on the cost"
         lines.append(_fixed("profit", f"profit: {rule[1]:g} % {word}", profit))
-    made = _added_up(job, lines, cost, contingency, parts, checked, [line.name for line in known if line.cost is None])
+    unpriced = [line.name for line in known if line.cost is None]
+    made = _added_up(job, [*lines], cost, contingency, parts, checked, unpriced)
+    agreed = job.stated.quote.agreed if job.stated.quote is not None else None
+    if agreed is not None:
+        reckoned = made
+        made = _added_up(job, lines, cost, contingency, parts, checked, unpriced, agreed)
+        made = replace(made, reckoned=reckoned.total, as_reckoned=reckoned)
     return made, _said(job, made)
 
 
@@ -197,6 +204,13 @@ def _gross(job: Job, net: Fraction, digits: int) -> tuple[int, int, int]:
     return whole + tax, whole, tax
 
 
+def _agreed(job: Job, agreed: float) -> tuple[int, int, int]:
+    """Total, price before tax and tax in the smallest unit, of a price that was agreed, tax and all."""
+    total, rate = to_minor(agreed, job.stated.job.currency), exact(job.shop.money.tax) / _HUNDRED
+    tax = half_up(total * rate / (1 + rate))
+    return total, total - tax, tax
+
+
 def _added_up(
     job: Job,
     lines: list[_Line],
@@ -205,14 +219,19 @@ def _added_up(
     parts: Sequence[Uncertain],
     labour: Sequence[LabourLine],
     lacking: Sequence[str],
+    agreed: float | None = None,
 ) -> Price:
     currency, money, rule = job.stated.job.currency, job.shop.money, profit_rule(job)
     digits = minor_digits(currency)
     unit = 10**digits
     exactly = sum((line.exactly for line in lines), Fraction(0))
-    total, net, tax = _gross(job, exactly, digits)
+    total, net, tax = _gross(job, exactly, digits) if agreed is None else _agreed(job, agreed)
     if beyond := Fraction(net, unit) - Fraction(half_up(exactly * unit), unit):
-        lines.append(_fixed("rounding", "rounding", beyond))
+        lines.append(
+            _fixed("rounding", "rounding", beyond)
+            if agreed is None
+            else _fixed("agreed", "what was agreed, less what it is reckoned at today", beyond)
+        )
     minors = rounded_together([line.exactly * unit for line in lines], net)
     if tax:
         lines.append(_fixed("tax", f"{money.tax_name}, {money.tax:g} %", Fraction(tax, unit)))
@@ -229,7 +248,7 @@ def _added_up(
         )
         for line, minor in zip(lines, minors, strict=True)
     )
-    profit = sum(line.minor for line in told if line.group in ("profit", "rounding"))
+    profit = sum(line.minor for line in told if line.group in _PROFIT)
     stay = net - profit
     correlation = money.together / 100.0
 
@@ -240,7 +259,7 @@ def _added_up(
     times = [Uncertain(line.hours, deviation(line.hours, line.low, line.high), True) for line in labour]
     hours = math.fsum(line.hours for line in labour)
     longest = quantile_of_sum(times, 0.9, correlation)
-    other = sum(line.minor for line in told if line.group not in ("labour", "contingency", "profit", "rounding", "tax"))
+    other = sum(line.minor for line in told if line.group not in ("labour", "contingency", "tax", *_PROFIT))
     left = plain_amount(net - other, currency)
     more = (longest - hours) * (money.consumables_per_hour * (1.0 + money.overhead / 100.0) + money.overhead_per_hour)
     return Price(
@@ -263,10 +282,30 @@ def _added_up(
         earns_per_hour=left / hours if hours > 0.0 else None,
         earns_per_hour_low=(left - more) / longest if longest > 0.0 else None,
         stages=stages(job, total, tax, currency),
+        reckoned=None,
         not_priced=tuple(lacking),
         total_minor=total,
         net_minor=net,
         tax_minor=tax,
+    )
+
+
+def _held(job: Job, made: Price, reckoned: Price) -> Finding:
+    """An agreed price beside what the job is reckoned at by now."""
+    quote, currency = job.stated.quote, made.currency
+    signed = f" on {quote.agreed_on}" if quote is not None and quote.agreed_on is not None else ""
+    agreed, now = (format_amount(each, currency) for each in (made.total, reckoned.total))
+    loses = made.profit < 0.0
+    left = format_amount(abs(made.profit), currency)
+    tells = f"it is short of what the job costs by {left}" if loses else f"{left} of it is left as profit"
+    return Finding(
+        "price/agreed",
+        "caution" if loses else "note",
+        f"The price was agreed{signed} at {agreed} and holds; reckoned today it would be {now}, so {tells}.",
+        "What the client changes is a change to be signed; what took longer is yours: it teaches the next price."
+        if reckoned.total_minor > made.total_minor
+        else "Nothing is to be done.",
+        COMMON_PRACTICE,
     )
 
 
@@ -285,6 +324,8 @@ def _said(job: Job, made: Price) -> tuple[Finding, ...]:
             )
         )
     rule = profit_rule(job)
+    if made.as_reckoned is not None:
+        found.append(_held(job, made, made.as_reckoned))
     if rule[1] == 0.0:
         found.append(
             Finding(

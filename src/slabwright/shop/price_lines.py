@@ -21,6 +21,7 @@ Group = Literal[
     "contingency",
     "profit",
     "rounding",
+    "agreed",
     "tax",
 ]
 

@@ -106,7 +106,14 @@ class Price:
         rests_on=_COSTS,
     )
     stages: tuple[StageDue, ...] = figure("", "when what is paid", source=COMMON_PRACTICE)
+    reckoned: float | None = figure(
+        "money",
+        "what the price would be if it were made today, tax and all; empty where no price is agreed",
+        how="the lines without the agreed price",
+        rests_on=("shop.price.lines", "job:quote.agreed"),
+    )
     not_priced: tuple[str, ...] = figure("", "what is in the job without a price: it is not in the total")
     total_minor: int = working()
     net_minor: int = working()
     tax_minor: int = working()
+    as_reckoned: Price | None = working(None)

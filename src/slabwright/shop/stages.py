@@ -9,7 +9,7 @@ from slabwright.accounts import figure, working
 from slabwright.findings import COMMON_PRACTICE, SlabwrightError
 from slabwright.job.loaded import Job
 from slabwright.job.money_models import PayStage, check_shares
-from slabwright.shop.money import exact, plain_amount, shared_out
+from slabwright.shop.money import exact, format_minor, plain_amount, shared_out, to_minor
 
 DEPOSIT, BALANCE = "Deposit", "Balance"
 _SHARES = ("shop:money.deposit", "shop:money.stages", "job:quote.deposit", "job:quote.stages")
@@ -27,8 +27,9 @@ class StageDue:
     amount: float = figure(
         "money",
         "to be paid",
-        how="the price shared out by the shares; units that are left over go to the largest remainders, so that all add up",
-        rests_on=("shop.price.total",),
+        how="what was invoiced stays; the rest is shared out by the shares; units that are left over go to the largest"
+        " remainders, so that all add up",
+        rests_on=("shop.price.total", "job:quote.invoiced"),
         sure="to the currency's smallest unit",
     )
     tax: float = figure(
@@ -77,6 +78,22 @@ def payments(deposit: float, stages: Sequence[PayStage], balance: float | None) 
     return tuple(each for each in found if each[2] > 1e-9)
 
 
+def _invoiced(job: Job, payments: int, total: int, currency: str) -> tuple[int, ...]:
+    """What was invoiced so far, in the currency's smallest unit: that does not move any more."""
+    quote = job.stated.quote
+    stated = tuple(to_minor(amount, currency) for amount in quote.invoiced) if quote is not None else ()
+    if len(stated) > payments:
+        raise SlabwrightError(
+            f"quote.invoiced: {len(stated)} payments are invoiced, and there are {payments}; take out what is no payment"
+        )
+    if sum(stated) > total or (len(stated) == payments and sum(stated) != total):
+        told = f"{format_minor(sum(stated), currency)} is invoiced, and the price is {format_minor(total, currency)}"
+        raise SlabwrightError(
+            f"quote.invoiced: {told}; state [quote] agreed, or what was given back as the last payment less"
+        )
+    return stated
+
+
 def stages(job: Job, total: int, tax: int, currency: str) -> tuple[StageDue, ...]:
     """The payments of a price.
 
@@ -90,7 +107,9 @@ def stages(job: Job, total: int, tax: int, currency: str) -> tuple[StageDue, ...
         SlabwrightError: the shares are not the whole.
     """
     parts = shares_of(job)
-    amounts = shared_out(total, [share for _, _, share in parts])
+    invoiced = _invoiced(job, len(parts), total, currency)
+    rest = [share for _, _, share in parts[len(invoiced) :]]
+    amounts = (*invoiced, *shared_out(total - sum(invoiced), rest)) if rest else invoiced
     taxes = shared_out(tax, amounts) if total else (0,) * len(parts)
     return tuple(
         StageDue(

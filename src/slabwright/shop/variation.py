@@ -64,7 +64,7 @@ class Variation:
     days: float | None = figure(
         "day", "later; less than nothing: sooner; empty: no schedule", how="ready after less ready before"
     )
-    total: float = figure("money", "the new price")
+    total: float = figure("money", "the new price", how="the agreed price and what the change costs")
     paid: float = figure("money", "invoiced so far")
     balance: float = figure("money", "left to pay", how="new price less what is invoiced")
     refund: float = figure("money", "to give back, where more is invoiced than it now costs")
@@ -89,17 +89,22 @@ def variation(
     Raises:
         SlabwrightError: the currencies differ, or so many payments there are not.
     """
-    (old_job, old), (new_job, new) = before, after
+    (old_job, agreed), (new_job, new) = before, after
+    # An agreed price does not move by itself: what the change costs is what it does to the price as it is reckoned.
+    old, new = agreed.as_reckoned or agreed, new.as_reckoned or new
     if old.currency != new.currency:
         raise SlabwrightError(
             f"job.currency: the agreed price is in {old.currency}, the changed one in {new.currency}; keep one currency"
         )
-    if not 0 <= invoiced <= len(old.stages):
+    stated = old_job.stated.quote.invoiced if old_job.stated.quote is not None else []
+    invoiced = max(invoiced, len(stated))
+    if not 0 <= invoiced <= len(agreed.stages):
         raise SlabwrightError(
-            f"variation: {invoiced} payments are invoiced, and the agreed price has {len(old.stages)}"
+            f"variation: {invoiced} payments are invoiced, and the agreed price has {len(agreed.stages)}"
         )
-    paid = sum(stage.minor for stage in old.stages[:invoiced])
-    left = new.total_minor - paid
+    paid = sum(stage.minor for stage in agreed.stages[:invoiced])
+    total = agreed.total_minor + new.total_minor - old.total_minor
+    left = total - paid
     currency = new.currency
     groups = list(dict.fromkeys(line.group for line in (*old.lines, *new.lines)))
     lines = []
@@ -114,7 +119,7 @@ def variation(
         lines=tuple(lines),
         money=plain_amount(money, currency),
         days=None if days is None else days[1] - days[0],
-        total=new.total,
+        total=plain_amount(total, currency),
         paid=plain_amount(paid, currency),
         balance=plain_amount(max(left, 0), currency),
         refund=plain_amount(max(-left, 0), currency),
