@@ -55,18 +55,6 @@ def _planned(job_path: Path, progress: Callable[[str], None]) -> Any:
     return plan(load_job(job_path), progress, beside=True)
 
 
-def _write_plan(result: Any, out: Path) -> Path:
-    import json
-
-    from slabwright.plan import as_json
-    from slabwright.written import written_beside
-
-    path = out / "plan.json"
-    text = json.dumps(as_json(result), indent=1, ensure_ascii=False) + "\n"
-    written_beside(path, text.encode())
-    return path
-
-
 def _made_folder(out: Path) -> Path:
     from slabwright.findings import SlabwrightError
 
@@ -178,9 +166,11 @@ def check(job: JobPath) -> None:
 @app.command()
 def plan(job: JobPath, out: OutPath = Path("plan")) -> None:
     """Work out the plan and write plan.json."""
+    from slabwright.sheets.all_files import write_plan
+
     with _progress() as progress:
         result = _planned(job, progress)
-        path = _write_plan(result, _made_folder(out))
+        path = write_plan(result, _made_folder(out))
     _say(result)
     typer.echo(f"wrote {path}")
 
@@ -188,14 +178,11 @@ def plan(job: JobPath, out: OutPath = Path("plan")) -> None:
 @app.command()
 def sheets(job: JobPath, out: OutPath = Path("sheets")) -> None:
     """Write the plan and every sheet, drawing and program."""
-    from slabwright.sheets.programs import write_plate_drawings, write_programs, write_router_templates
-    from slabwright.sheets.write import write_sheets
+    from slabwright.sheets.all_files import write_all
 
     with _progress() as progress:
         result = _planned(job, progress)
-        drawn = write_sheets(result, _made_folder(out), progress)
-        paths = [_write_plan(result, out), *write_programs(result, out), *write_router_templates(result, out)]
-        paths += [*write_plate_drawings(result, out), *drawn]
+        paths = write_all(result, _made_folder(out), progress)
     _say(result)
     for path in paths:
         typer.echo(f"wrote {path}")

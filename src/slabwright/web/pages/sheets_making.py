@@ -81,9 +81,7 @@ class SheetsMaker:
 
 
 def _make(planner: Planner, known: Planned, making: Making) -> None:
-    from slabwright.sheets.programs import write_plate_drawings, write_programs, write_router_templates
-    from slabwright.sheets.write import write_sheets
-    from slabwright.written import written_beside
+    from slabwright.sheets.all_files import write_all
 
     def told(step: str) -> None:
         making.step = step
@@ -93,14 +91,9 @@ def _make(planner: Planner, known: Planned, making: Making) -> None:
         planned = planner.whole(known.files) or known
         if planned.result is None:
             raise SlabwrightError(planned.refused)
-        result = planned.result
         with tempfile.TemporaryDirectory(prefix="slabwright-sheets-") as folder:
             out = Path(folder)
-            write_sheets(result, out, told)
-            told("Writing programs and templates")
-            for write in (write_programs, write_router_templates, write_plate_drawings):
-                write(result, out)
-            written_beside(out / "plan.json", _plan_text(planned))
+            write_all(planned.result, out, told)
             making.files = {
                 path.relative_to(out).as_posix(): path.read_bytes() for path in sorted(out.rglob("*")) if path.is_file()
             }
@@ -111,12 +104,6 @@ def _make(planner: Planner, known: Planned, making: Making) -> None:
         _LOG.exception("sheets could not be made")
         making.error = "a fault of this program, not of yours; the server's own log tells more"
         making.state = "failed"
-
-
-def _plan_text(planned: Planned) -> bytes:
-    import json
-
-    return (json.dumps(planned.json, indent=1, ensure_ascii=False) + "\n").encode()
 
 
 def zipped(files: Mapping[str, bytes]) -> bytes:
