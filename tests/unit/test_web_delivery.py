@@ -12,6 +12,9 @@ from hypothesis import strategies as st
 from tests.unit import web_slab
 from tests.unit.web_bench import Bench, bench
 
+from slabwright.sheets.context import Context
+from slabwright.sheets.lift_sheets import card, seen_of
+from slabwright.web.pages.delivery_way import for_screens
 from slabwright.web.planning import Planned
 
 DELIVERY = """
@@ -208,6 +211,17 @@ def test_lifts_say_alone_first_and_an_aid_changes_them(own: Bench) -> None:
     assert own.edit({"hands.people": 4, "hands.people_on_delivery": 4}, 2).status_code == 200
     many = view(own)
     assert sum(one["ready"] for one in many["lifts"]) >= sum(one["ready"] for one in seen["lifts"])
+
+
+def test_a_lift_of_steel_shows_that_steel_as_the_sheets_do(pages: Bench) -> None:
+    result = pages.app.state.desk.store.now(1).planned.result
+    words = Context(result).words
+    steel = [(number, lift) for number, lift in enumerate(result.carry.lifts) if seen_of(result.base, lift)]
+    assert steel, "the base is lifted by itself"
+    for number, lift in steel:
+        shown = view(pages)["lifts"][number]["svg"]
+        assert shown == for_screens(card(lift, 78.0, words, seen_of(result.base, lift)).svg())
+        assert shown != for_screens(card(lift, 78.0, words).svg()), "no stand-in"
 
 
 def test_steps_and_cables_are_the_plans(pages: Bench) -> None:

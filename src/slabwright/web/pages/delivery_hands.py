@@ -11,7 +11,7 @@ from slabwright.job.hands_models import AIDS, hands_of
 from slabwright.plan import Plan
 from slabwright.sheets.cable_sheet import underside
 from slabwright.sheets.context import Context
-from slabwright.sheets.lift_sheets import card
+from slabwright.sheets.lift_sheets import card, seen_of
 from slabwright.sheets.top_words import tape
 from slabwright.sheets.words import Words
 from slabwright.web.drawings import Drawing, add_drawing
@@ -104,7 +104,7 @@ def lift_views(plan: Plan, words: Words) -> list[LiftView]:
     """Every lift, in the order of the work."""
     if plan.carry is None:
         return []
-    return [_lift(lift, number, words) for number, lift in enumerate(plan.carry.lifts)]
+    return [_lift(plan, number, words) for number in range(len(plan.carry.lifts))]
 
 
 def _people(number: int) -> str:
@@ -124,7 +124,9 @@ def _who(lift: Lift) -> str:
     return f"{_people(lift.people)} with a {lift.aid} that may carry it; {here}.{by_hand}"
 
 
-def _lift(lift: Lift, number: int, words: Words) -> LiftView:
+def _lift(plan: Plan, number: int, words: Words) -> LiftView:
+    assert plan.carry is not None
+    lift = plan.carry.lifts[number]
     ends = [(name, words.weight(weight)) for name, weight in zip(lift.ends, lift.per_end, strict=True)]
     index, heavy = f"No lifting index: {lift.why_not}.", False
     if lift.lifting_index is not None and lift.weight_limit is not None:
@@ -134,7 +136,7 @@ def _lift(lift: Lift, number: int, words: Words) -> LiftView:
     return LiftView(
         name=lift.name,
         when=lift.when,
-        svg=for_screens(card(lift, _CARD, words).svg()),
+        svg=for_screens(card(lift, _CARD, words, seen_of(plan.base, lift)).svg()),
         words=f"{lift.name}: {ends[0][0]} {ends[0][1]}, {ends[1][0]} {ends[1][1]}",
         alone=lift.alone,
         alone_words=lift.alone_words,
