@@ -153,6 +153,19 @@ def test_all_is_done_by_keyboard(browser: Browser, address: str) -> None:
         expect(page.locator("[data-who-words]")).to_have_text("the van")
 
 
+def test_what_is_said_is_in_nobodys_way(browser: Browser, address: str) -> None:
+    with device(browser, address, 390) as page:
+        page.goto("/jobs")
+        page.get_by_label("What is the piece called?").fill("Half typed")
+        page.reload()
+        said = page.locator("#said")
+        expect(said).not_to_be_empty()
+        box = said.bounding_box()
+        assert box is not None
+        at = [box["x"] + box["width"] / 2, box["y"] + box["height"] / 2]
+        assert page.evaluate("at => document.elementFromPoint(...at).closest('#said') === null", at), "taps go through"
+
+
 def test_the_first_page_is_light(browser: Browser, address: str) -> None:
     sizes: dict[str, int] = {}
     with device(browser, address, 390) as page:
