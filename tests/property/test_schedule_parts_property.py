@@ -16,7 +16,8 @@ from slabwright.shop.scheduling_climb import first_schedule
 from slabwright.shop.scheduling_dispatch import Dispatch, Times, sequence
 from slabwright.shop.scheduling_improve import improve
 from slabwright.shop.scheduling_models import Aim, Link, Operation, Promise, Shop, Task
-from slabwright.shop.scheduling_search import Limits, Search
+from slabwright.shop.scheduling_rules import Limits
+from slabwright.shop.scheduling_search import Search
 from slabwright.shop.scheduling_task import Ready, ready
 
 NOW = datetime.datetime(2026, 3, 5, 8, 0)

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import datetime
+import pickle
+import subprocess
+import sys
 from dataclasses import replace
 
 import pytest
@@ -12,7 +15,9 @@ from slabwright.shop.calendar import WorkingCalendar
 from slabwright.shop.conflicts import Conflict, conflict, span
 from slabwright.shop.ready_dates import ready_dates
 from slabwright.shop.scheduling import CannotBeDoneError, replan, schedule
+from slabwright.shop.scheduling_dispatch import Clocks, Dispatch, sequence, settled
 from slabwright.shop.scheduling_models import Link, Operation, Promise, Shop, Task
+from slabwright.shop.scheduling_task import ready
 
 HOUR = 60.0
 NOW = datetime.datetime(2026, 3, 2, 8, 0)
@@ -252,6 +257,73 @@ def test_ready_dates_pass_over_nights() -> None:
     made = task(work("a", 400, spread=0.2), work("b", 60, "a", splittable=False))
     found = ready_dates(made, schedule(made, workers=1), draws=200)
     assert found.ready_even["desk"] < at(2, 17) < found.ready_4_in_5["desk"]
+
+
+def test_a_window_after_a_wait_that_lasts_longer_than_planned_is_kept_by_starting_later() -> None:
+    """The wait is an hour even-chance; the window is counted from when it is over in that run."""
+    glue = work("glue", 30, unattended=HOUR, wait_spread=0.5)
+    trim = work("trim", 30, Link("glue", 0.0, 10.0))
+    made = task(glue, trim, work("sweep", 300, not_before=at(2, 8)))
+    found = ready_dates(made, schedule(made, workers=1), draws=60)
+    assert not found.windows_missed
+
+
+def test_what_only_waits_begins_when_what_it_comes_after_is_over() -> None:
+    """A slab that rests has slack: the long way round through the base ends later."""
+    rest = Operation("rest", "desk", "wait", (), 0, 2 * 24 * HOUR, (Link("stack"),))
+    made = task(
+        work("weld", 2000, kind="weld"),
+        work("stack", 30),
+        rest,
+        work("flatten", 60, "rest"),
+        work("pack", 30, "flatten", "weld"),
+        *[work(f"{kind}{n}", 20, kind=kind, job="shelf") for n in range(3) for kind in ("face", "edge")],
+    )
+    found = quick(made)
+    assert found["rest"][0] == found["stack"][1]
+    ready_ = ready(made)
+    names = [item.operation.name for item in ready_.items]
+    clocks = Clocks(ready_)
+    first = Dispatch(ready_).run(sequence(ready_, [float(n) for n in range(len(names))]))
+    assert first is not None
+    place = names.index("rest")
+    late = replace(first, starts=(*first.starts[:place], first.starts[place] + 700, *first.starts[place + 1 :]))
+    assert settled(ready_, clocks, late) == first
+
+
+def test_a_wait_that_opens_a_window_begins_no_earlier_than_that_lets_it() -> None:
+    rest = Operation("rest", "desk", "wait", (), 0, 10 * HOUR, (Link("stack"),))
+    coat = work("coat", 30, Link("rest", 0.0, 2 * HOUR), not_before=at(3, 8), splittable=False)
+    found = quick(task(work("stack", 30), rest, coat))
+    assert found["coat"][0] == at(3, 8)
+    assert found["rest"] == (at(2, 20), at(3, 6))
+
+
+def test_a_pinned_wait_stays_where_it_is() -> None:
+    rest = Operation("rest", "desk", "wait", (), 0, 10 * HOUR, (Link("stack"),), pinned=at(2, 12))
+    assert quick(task(work("stack", 30), rest))["rest"][0] == at(2, 12)
+
+
+def test_a_job_alone_is_proven_without_a_search() -> None:
+    """Two branches that one maker brings together, coats of two kinds at one corner: bounds are met at once."""
+    corner = ("maker", "spray corner")
+    wood = [
+        replace(work(f"wood{n}", 60, *([f"wood{n - 1}"] if n else []), kind="wipe", unattended=20 * HOUR), needs=corner)
+        for n in range(3)
+    ]
+    steel = [
+        replace(work(f"steel{n}", 60, *([f"steel{n - 1}"] if n else []), kind="spray"), needs=corner) for n in range(3)
+    ]
+    made = task(*wood, *steel, work("join", 30, "wood2", "steel2"))
+    script = (
+        "import pickle, sys\n"
+        "from slabwright.shop.scheduling import schedule\n"
+        "found = schedule(pickle.load(sys.stdin.buffer), workers=1)\n"
+        "print(found.proven, found.change_overs, found.finish['desk'], 'ortools' in sys.modules)\n"
+    )
+    ran = subprocess.run([sys.executable, "-c", script], input=pickle.dumps(made), capture_output=True, check=True)
+    # The last wiped coat begins on the day after the next, and dries until 05:00 of the one after that.
+    assert ran.stdout.decode().split() == ["True", "1", "2026-03-05", "08:30:00", "False"]
 
 
 def test_conflict_is_plain_data() -> None:

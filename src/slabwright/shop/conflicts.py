@@ -13,7 +13,8 @@ from slabwright.shop.scheduling_bounds import Loads
 from slabwright.shop.scheduling_dispatch import Dispatch, Times, sequence
 from slabwright.shop.scheduling_improve import MANY
 from slabwright.shop.scheduling_models import Task
-from slabwright.shop.scheduling_search import Limits, Search, Slack, solver_of
+from slabwright.shop.scheduling_rules import Limits, Slack
+from slabwright.shop.scheduling_search import Search, solver_of
 from slabwright.shop.scheduling_task import Ready, ready
 
 

@@ -14,6 +14,7 @@ from slabwright.findings import SlabwrightError
 from slabwright.shop.calendar import Whole
 from slabwright.shop.scheduling_dispatch import Dispatch, Times, sequence
 from slabwright.shop.scheduling_models import Schedule, Task
+from slabwright.shop.scheduling_runs import run_all
 from slabwright.shop.scheduling_task import Ready, ready
 
 DRAWS = 300
@@ -66,13 +67,14 @@ def ready_dates(task: Task, schedule: Schedule, *, draws: int = DRAWS, seed: int
     )
     planned = schedule.by_name()
     order = sequence(made, [planned[item.operation.name].start for item in made.items])
-    dispatch = Dispatch(made)
     rng = np.random.default_rng(seed)
     lengths = np.stack([_drawn(item.length, item.operation.spread, draws, rng) for item in made.items])
     lasting = np.stack([_drawn(item.wait, item.operation.wait_spread, draws, rng) for item in made.items])
-    finishes = np.zeros((len(made.jobs), draws), dtype=np.int64)
+    runs = run_all(made, order, lengths, lasting)
+    finishes = runs.finishes
+    dispatch = Dispatch(made)
     missed: dict[str, int] = {}
-    for draw in range(draws):
+    for draw in np.flatnonzero(~runs.whole).tolist():
         dispatch.lengths, dispatch.waits = lengths[:, draw].tolist(), lasting[:, draw].tolist()
         dispatch.windows = True
         times = dispatch.run(order)

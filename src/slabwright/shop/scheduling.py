@@ -8,11 +8,13 @@ from dataclasses import dataclass, field
 
 from slabwright.findings import SlabwrightError
 from slabwright.shop.scheduling_bounds import Loads
+from slabwright.shop.scheduling_changes import arranged, change_overs, fewest_changes, places_set_up
 from slabwright.shop.scheduling_climb import first_schedule
-from slabwright.shop.scheduling_dispatch import Clocks, Dispatch, Times, ends, sequence
+from slabwright.shop.scheduling_dispatch import Clocks, Dispatch, Times, ends, sequence, settled
 from slabwright.shop.scheduling_improve import MANY, improve
 from slabwright.shop.scheduling_models import Aim, Planned, Reached, Schedule, Task
-from slabwright.shop.scheduling_search import Found, Limits, Search, change_overs, places_set_up
+from slabwright.shop.scheduling_rules import Limits
+from slabwright.shop.scheduling_search import Found, Search
 from slabwright.shop.scheduling_task import Ready, ready
 
 AIMS: tuple[Aim, ...] = ("promises", "finish times", "change-overs")
@@ -108,7 +110,7 @@ class _Run:
         if self.before and self.aims[:2] == ["promises", "moves"]:
             self.best = self._repaired() or self.best
         if self.best is None:
-            self.best = first_schedule(self.made, self.value, self.aims, self.seed)
+            self.best = first_schedule(self.made, self.value, self.aims, self.seed, self.bound)
 
     def value(self, aim: Aim, times: Times) -> int:
         """What a schedule reaches."""
@@ -131,11 +133,7 @@ class _Run:
         if aim == "last finish":
             return self.loads.last()
         if aim == "change-overs":
-            kinds = [
-                {self.made.items[at].operation.kind for at in at_place}
-                for at_place in places_set_up(self.made).values()
-            ]
-            return sum(len(found) - 1 for found in kinds)
+            return fewest_changes(self.made)[0]
         return 0
 
     def _latest(self) -> list[int | None]:
@@ -184,6 +182,8 @@ class _Run:
         """Search for the least of one aim, and keep it from then on."""
         sure = self.bound(aim)
         found: Found | None = None
+        if aim == "change-overs" and self.best is not None and self.value(aim, self.best) > sure:
+            self._arrange()
         if self.best is None or self.value(aim, self.best) > sure:
             seconds = max(self.until - time.monotonic(), 0.1)
             share = seconds if left == 1 else seconds * (0.8 if aim != "promises" else 0.5)
@@ -195,6 +195,7 @@ class _Run:
                 self.impossible = found is not None and found.impossible
                 return
         assert self.best is not None
+        self.best = settled(self.made, self.clocks, self.best)
         value = self.value(aim, self.best)
         bound = max(float(sure), found.bound if found is not None else 0.0)
         if found is not None and found.proven and not found.impossible and self._exact(aim):
@@ -204,6 +205,23 @@ class _Run:
         gap = (value - bound) / max(1.0, float(reach))
         self.reached.append(Reached(aim, float(value), bound, gap, bound >= value))
         self.kept[aim] = value
+
+    def _arrange(self) -> None:
+        """Take a schedule that keeps to an order of fewest change-overs, where that costs no earlier aim anything."""
+        assert self.best is not None
+        orders = fewest_changes(self.made, self.best)[1]
+        fewest = change_overs(self.made, self.best)
+
+        def missed(times: Times) -> int:
+            return sum(max(0, self.value(aim, times) - kept) for aim, kept in self.kept.items())
+
+        found = arranged(self.made, self.best, orders, missed, self.seed)
+        if found is not None and change_overs(self.made, found) < fewest:
+            self.best = found
+
+    def _allowed(self, times: Times) -> bool:
+        """Whether a schedule keeps what was reached so far."""
+        return all(self.value(aim, times) <= kept for aim, kept in self.kept.items())
 
     def _at_once(self, aim: Aim, seconds: float) -> Found:
         """Search among all schedules that are as good as the best so far."""
@@ -242,17 +260,13 @@ class _Run:
 
     def _part_by_part(self, aim: Aim, sure: int, seconds: float) -> Times:
         assert self.best is not None
-
-        def allowed(times: Times) -> bool:
-            return all(self.value(one, times) <= kept for one, kept in self.kept.items())
-
         return improve(
             self.made,
             self.best,
             aim,
             self.value,
             self.limits(aim),
-            allowed=allowed,
+            allowed=self._allowed,
             until=time.monotonic() + seconds,
             enough=sure,
             workers=self.workers,
@@ -264,7 +278,7 @@ class _Run:
         assert self.best is not None
         rank = [float(ends(self.made, self.clocks, at, start)[0]) for at, start in enumerate(self.best.starts)]
         packed = Dispatch(self.made).run(sequence(self.made, rank))
-        if packed is not None and all(self.value(aim, packed) <= kept for aim, kept in self.kept.items()):
+        if packed is not None and self._allowed(packed):
             self.best = packed
 
     def _exact(self, aim: Aim) -> bool:

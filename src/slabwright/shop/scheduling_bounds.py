@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
 from slabwright.shop.calendar import Whole
 from slabwright.shop.scheduling_dispatch import Clocks, ends
-from slabwright.shop.scheduling_task import Ready
+from slabwright.shop.scheduling_task import Item, Ready
 
 _FAR = 10**9
 
 
 def earliest(made: Ready, *, pins: bool = True) -> tuple[list[int], list[int]]:
-    """Earliest start of each item on its own clock, and earliest finish of each job, if nobody were ever busy.
+    """Earliest start of each item on its own clock, and earliest finish of each job, if nobody were busy with anything else.
+
+    What several things come together for waits for all of them: of a person or place of which there is one, no two are done at
+    once, so that it begins no earlier than the first of any of them can, and all of their time there after that.
 
     Args:
         made: the task
@@ -26,7 +29,9 @@ def earliest(made: Ready, *, pins: bool = True) -> tuple[list[int], list[int]]:
     clocks = Clocks(made)
     starts: list[int] = []
     finishes = [-_FAR] * len(made.jobs)
+    before: list[frozenset[int]] = []
     for at, item in enumerate(made.items):
+        before.append(_over(made, item, before))
         elapsed = item.pin if item.pin is not None and pins else item.earliest
         worked = 0
         for tie in item.ties:
@@ -35,6 +40,10 @@ def earliest(made: Ready, *, pins: bool = True) -> tuple[list[int], list[int]]:
             source = made.items[tie.source]
             if source.mode == "work" and not tie.from_start and source.wait + tie.least == 0:
                 worked = max(worked, starts[tie.source] + source.length)
+        if len(item.ties) > 1:
+            together = _one_by_one(made, before[at], starts)
+            worked = max(worked, together)
+            elapsed = max(elapsed, clocks.finish(together)) if together else elapsed
         if item.mode == "work":
             start = max(worked, clocks.worked_by(elapsed))
             pairs = made.allowed(item)
@@ -47,6 +56,29 @@ def earliest(made: Ready, *, pins: bool = True) -> tuple[list[int], list[int]]:
         job = made.job_of[at]
         finishes[job] = max(finishes[job], ends(made, clocks, at, starts[at])[2])
     return starts, finishes
+
+
+def _over(made: Ready, item: Item, before: Sequence[frozenset[int]]) -> frozenset[int]:
+    """Attended work that is over when an item starts."""
+    found: set[int] = set()
+    for tie in item.ties:
+        found |= before[tie.source]
+        if not tie.from_start and made.items[tie.source].mode == "work":
+            found.add(tie.source)
+    return frozenset(found)
+
+
+def _one_by_one(made: Ready, before: Iterable[int], starts: Sequence[int]) -> int:
+    """Least worked time by which some work is over, as none at the same person or place is done at once."""
+    loads: dict[str, int] = {}
+    least = 0
+    for at in sorted(before, key=lambda at: -starts[at]):
+        operation = made.items[at].operation
+        for name in {*operation.needs, *operation.holds}:
+            if made.many[name] == 1:
+                loads[name] = loads.get(name, 0) + made.items[at].length
+                least = max(least, starts[at] + loads[name])
+    return least
 
 
 class Loads:
@@ -70,11 +102,13 @@ class Loads:
             latest: finish of each job that is not passed, or None
             without: a job that is left out
         """
-        from scipy.optimize import linear_sum_assignment
-
         jobs = [job for job in range(len(self.made.jobs)) if job != without]
         if not jobs:
             return 0
+        if len(jobs) == 1:
+            return int(self._costs[jobs[0], 0])
+        from scipy.optimize import linear_sum_assignment
+
         # With one job left out, ranks among the others are no later: the first ones bound them.
         costs = self._costs[np.ix_(jobs, range(len(jobs)))].astype(float)
         if latest is not None:
@@ -88,10 +122,12 @@ class Loads:
 
     def late(self) -> int:
         """Least minutes late, all promised jobs together, by the same matching."""
-        from scipy.optimize import linear_sum_assignment
-
         due = np.array([_FAR if one is None else one for one in self.made.due])
         costs = np.maximum(self._costs - due[:, None], 0)
+        if not costs.any() or len(due) == 1:
+            return int(costs.sum())
+        from scipy.optimize import linear_sum_assignment
+
         rows, ranks = linear_sum_assignment(costs)
         return int(costs[rows, ranks].sum())
 

@@ -21,7 +21,13 @@ _STEPS_ALONE = 40
 _FEW = 30
 
 
-def first_schedule(made: Ready, value: Callable[[Aim, Times], int], aims: Sequence[Aim], seed: int) -> Times | None:
+def first_schedule(
+    made: Ready,
+    value: Callable[[Aim, Times], int],
+    aims: Sequence[Aim],
+    seed: int,
+    bound: Callable[[Aim], int] | None = None,
+) -> Times | None:
     """The best of serial schedules by many priorities.
 
     Jobs aim for finishes at even spacings, by promise and by load; an operation's turn comes by its job's aim less what must
@@ -32,6 +38,7 @@ def first_schedule(made: Ready, value: Callable[[Aim, Times], int], aims: Sequen
         value: what a schedule reaches of an aim
         aims: in their order
         seed: of the climb
+        bound: what no schedule beats of an aim: one that reaches all of them ends it
 
     Returns:
         The best schedule, or None where none keeps windows and pins.
@@ -42,11 +49,14 @@ def first_schedule(made: Ready, value: Callable[[Aim, Times], int], aims: Sequen
     job_of, tails = np.array(made.job_of), np.array(made.tails, dtype=float)
     load = np.bincount(job_of, weights=[item.length for item in made.items], minlength=count)
     due = [_FAR if one is None else one for one in made.due]
+    enough = [bound(aim) for aim in judged] if bound is not None else None
     best: tuple[list[int], Times] | None = None
     kept = np.zeros(count), np.zeros(len(made.items))
 
     def attempt(target: np.ndarray, moved: np.ndarray) -> None:
         nonlocal best, kept
+        if best is not None and best[0] == enough:
+            return
         times = dispatch.run(sequence(made, (target[job_of] - tails + moved).tolist()))
         if times is None:
             return

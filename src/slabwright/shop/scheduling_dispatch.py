@@ -7,7 +7,7 @@ from bisect import bisect_left, bisect_right, insort
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from slabwright.shop.scheduling_task import Item, Ready
+from slabwright.shop.scheduling_task import Item, Ready, Tie
 
 _RETRIES = 400
 
@@ -82,6 +82,29 @@ def finished(made: Ready, clocks: Clocks, starts: Sequence[int]) -> Times:
         job = made.job_of[at]
         finishes[job] = max(finishes[job], ends(made, clocks, at, start)[2])
     return Times(tuple(starts), tuple(finishes))
+
+
+def settled(made: Ready, clocks: Clocks, times: Times) -> Times:
+    """What only waits begins as soon as what it comes after is over, but for a pin, or a window that it opens."""
+    starts = list(times.starts)
+    opened: dict[int, list[tuple[int, Tie]]] = {}
+    for at, item in enumerate(made.items):
+        for tie in item.ties:
+            if tie.greatest is not None:
+                opened.setdefault(tie.source, []).append((at, tie))
+    for at, item in enumerate(made.items):
+        if item.mode != "wait" or item.pin is not None:
+            continue
+        low = item.earliest
+        for tie in item.ties:
+            begun, _, finish = ends(made, clocks, tie.source, starts[tie.source])
+            low = max(low, (begun if tie.from_start else finish) + tie.least)
+        for other, tie in opened.get(at, ()):
+            assert tie.greatest is not None
+            here = ends(made, clocks, other, starts[other])[0]
+            low = max(low, here - tie.greatest - (0 if tie.from_start else item.wait))
+        starts[at] = min(starts[at], low)
+    return finished(made, clocks, starts)
 
 
 def sequence(made: Ready, rank: Sequence[float]) -> list[int]:
@@ -253,7 +276,7 @@ class Dispatch:
             if tie.greatest is None:
                 continue
             source = self.made.items[tie.source]
-            begun, _, finish = ends(self.made, clocks, tie.source, starts[tie.source])
+            begun, _, finish = self.ends(tie.source, starts[tie.source])
             here = start if item.mode == "wait" else clocks.start(start)
             missed = here - (begun if tie.from_start else finish) - tie.greatest
             if missed > 0:
@@ -337,5 +360,5 @@ def _after(lane: Sequence[tuple[int, int]], start: int, until: int) -> int:
 
 
 def _clear(intervals: Sequence[tuple[int, int]], start: int, until: int) -> int:
-    """The same for intervals that may lie over each other."""
-    return max((end for begin, end in intervals if end > start and begin < until), default=start)
+    """The same for intervals that may lie over each other: the first end of those in the way."""
+    return min((end for begin, end in intervals if end > start and begin < until), default=start)

@@ -10,7 +10,8 @@ import numpy as np
 
 from slabwright.shop.scheduling_dispatch import Clocks, Dispatch, Times, ends, sequence
 from slabwright.shop.scheduling_models import Aim
-from slabwright.shop.scheduling_search import Limits, Search
+from slabwright.shop.scheduling_rules import Limits
+from slabwright.shop.scheduling_search import Search
 from slabwright.shop.scheduling_task import Ready
 
 MANY = 150
