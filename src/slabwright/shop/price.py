@@ -224,6 +224,8 @@ def _added_up(
     currency, money, rule = job.stated.job.currency, job.shop.money, profit_rule(job)
     digits = minor_digits(currency)
     unit = 10**digits
+    quote = job.stated.quote
+    settled = agreed is not None or quote is None or quote.agreed is None
     exactly = sum((line.exactly for line in lines), Fraction(0))
     total, net, tax = _gross(job, exactly, digits) if agreed is None else _agreed(job, agreed)
     if beyond := Fraction(net, unit) - Fraction(half_up(exactly * unit), unit):
@@ -281,7 +283,7 @@ def _added_up(
         hours_high=longest,
         earns_per_hour=left / hours if hours > 0.0 else None,
         earns_per_hour_low=(left - more) / longest if longest > 0.0 else None,
-        stages=stages(job, total, tax, currency),
+        stages=stages(job, total, tax, currency, settled=settled),
         reckoned=None,
         not_priced=tuple(lacking),
         total_minor=total,

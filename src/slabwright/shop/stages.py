@@ -94,7 +94,7 @@ def _invoiced(job: Job, payments: int, total: int, currency: str) -> tuple[int, 
     return stated
 
 
-def stages(job: Job, total: int, tax: int, currency: str) -> tuple[StageDue, ...]:
+def stages(job: Job, total: int, tax: int, currency: str, *, settled: bool = True) -> tuple[StageDue, ...]:
     """The payments of a price.
 
     Args:
@@ -102,12 +102,13 @@ def stages(job: Job, total: int, tax: int, currency: str) -> tuple[StageDue, ...
         total: what the client pays, in the currency's smallest unit
         tax: of that
         currency: three letters
+        settled: whether what was invoiced so far was invoiced for this price
 
     Raises:
-        SlabwrightError: the shares are not the whole.
+        SlabwrightError: the shares are not the whole, or more is invoiced than the price.
     """
     parts = shares_of(job)
-    invoiced = _invoiced(job, len(parts), total, currency)
+    invoiced = () if not settled else _invoiced(job, len(parts), total, currency)
     rest = [share for _, _, share in parts[len(invoiced) :]]
     amounts = (*invoiced, *shared_out(total - sum(invoiced), rest)) if rest else invoiced
     taxes = shared_out(tax, amounts) if total else (0,) * len(parts)
