@@ -63,7 +63,11 @@ def titled(machine: MachinePlan, old: str, new: str) -> MachinePlan:
         new: what it says now
     """
     programs = tuple(replace(program, text=with_comment(program.text, old, new)) for program in machine.programs)
-    return replace(machine, programs=programs)
+    locating = machine.locating
+    if locating is not None:
+        features = tuple(replace(one, text=with_comment(one.text, old, new)) for one in locating.programs)
+        locating = replace(locating, programs=features)
+    return replace(machine, programs=programs, locating=locating)
 
 
 def _programs(

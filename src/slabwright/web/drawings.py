@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from slabwright.plan import Plan
+from slabwright.sheets.edition import Edition, job_in
 from slabwright.sheets.fonts import FAMILY
 from slabwright.web.planning import Planned
 
@@ -113,7 +115,7 @@ class Drawer:
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._kept: OrderedDict[tuple[str, str], bytes] = OrderedDict()
+        self._kept: OrderedDict[tuple[str, Edition, str], bytes] = OrderedDict()
 
     def there(self, planned: Planned, *, for_client: bool = False) -> list[Drawing]:
         """The drawings that a plan has."""
@@ -122,18 +124,20 @@ class Drawer:
         wanted = [drawing for drawing in DRAWINGS.values() if drawing.for_client or not for_client]
         return [drawing for drawing in wanted if drawing.there(planned.result)]
 
-    def draw(self, planned: Planned, name: str) -> bytes | None:
-        """A drawing as SVG; None where the plan has none of that name."""
+    def draw(self, planned: Planned, edition: Edition, name: str) -> bytes | None:
+        """A drawing of a revision as SVG; None where its plan has none of that name."""
+        key = (planned.digest, edition, name)
         with self._lock:
-            found = self._kept.get((planned.digest, name))
+            found = self._kept.get(key)
         if found is not None:
             return found
         drawing = DRAWINGS.get(name)
         if drawing is None or planned.result is None or not drawing.there(planned.result):
             return None
-        made = _with_fallback(drawing.draw(planned.result)).encode()
+        plan = dataclasses.replace(planned.result, job=job_in(planned.result.job, edition))
+        made = _with_fallback(drawing.draw(plan)).encode()
         with self._lock:
-            self._kept[planned.digest, name] = made
+            self._kept[key] = made
             while len(self._kept) > _KEPT:
                 self._kept.popitem(last=False)
         return made

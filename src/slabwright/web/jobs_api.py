@@ -12,6 +12,7 @@ from pydantic import Field
 
 from slabwright.findings import SlabwrightError
 from slabwright.web.desk import DeskOf, SessionOf, device
+from slabwright.web.editions import edition_of
 from slabwright.web.models import ERRORS, GREATEST, Edit, Edited, JobId, Model, Movement
 from slabwright.web.security.gate import DRAWING_POLICY
 from slabwright.web.security.uploads import LARGEST, checked_upload
@@ -160,7 +161,8 @@ def drawing_of(
     revision: Annotated[int | None, Query(ge=1, le=GREATEST, description="the newest if left out")] = None,
 ) -> Response:
     """A drawing as SVG."""
-    drawn = desk.drawer.draw(desk.store.planned(job, revision), name)
+    shown = desk.store.revision(job, revision)
+    drawn = desk.drawer.draw(desk.store.planned(job, shown.number), edition_of(shown), name)
     if drawn is None:
         raise NotThere(f"the plan of job {job} has no such drawing")
     return Response(drawn, media_type="image/svg+xml", headers={"content-security-policy": DRAWING_POLICY})

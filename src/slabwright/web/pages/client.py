@@ -11,6 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from pydantic import Field
 
 from slabwright.web.desk import Desk, DeskOf, SessionOf
+from slabwright.web.editions import edition_of
 from slabwright.web.models import ERRORS, GREATEST, JobId, JobView, Model
 from slabwright.web.page import Page, Standing, job_page
 from slabwright.web.security.client_links import LONGEST_DAYS, ClientLink
@@ -262,10 +263,11 @@ def client_photo(token: Token, photo: Annotated[int, InPath(ge=1, le=GREATEST)],
 def client_drawing(token: Token, name: str, desk: DeskOf) -> Response:
     """A drawing of this job."""
     link = _link(desk, token)
-    planned = desk.store.now(link.job).planned
-    if name not in {drawing.name for drawing in desk.drawer.there(planned, for_client=True)}:
+    now = desk.store.now(link.job)
+    if name not in {drawing.name for drawing in desk.drawer.there(now.planned, for_client=True)}:
         raise NotThere("there is no such drawing")
-    return Response(desk.drawer.draw(planned, name), media_type="image/svg+xml", headers=_SVG)
+    drawn = desk.drawer.draw(now.planned, edition_of(now.revision), name)
+    return Response(drawn, media_type="image/svg+xml", headers=_SVG)
 
 
 def _standing(now: Now) -> Standing:

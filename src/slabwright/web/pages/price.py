@@ -14,12 +14,14 @@ from pydantic import Field
 from slabwright.findings import SlabwrightError
 from slabwright.job.loaded import Job
 from slabwright.plan import Plan
+from slabwright.sheets.edition import job_in
 from slabwright.shop.money import format_amount
 from slabwright.shop.orders_results import Order, Orders
 from slabwright.shop.price_results import Price
 from slabwright.shop.variation import Variation
 from slabwright.web import clock
 from slabwright.web.desk import Desk, DeskOf
+from slabwright.web.editions import called, edition_of
 from slabwright.web.figures import figures, problems
 from slabwright.web.models import ERRORS, GREATEST, Figure, JobId, JobView, Model, Problem
 from slabwright.web.page import Page, Standing, job_page
@@ -446,8 +448,9 @@ def quote_paper(job: JobId, desk: DeskOf) -> Response:
     if one is not None and board is not None and board.ready is not None and one.name in board.ready.ready_even:
         ready = (board.ready.ready_even[one.name].date(), board.ready.ready_4_in_5[one.name].date())
     thick = result.board.thickness if result.board is not None else None
-    quote, _ = quote_of(result.job, price, ready=ready, promised=thick)
-    return _pdf(quote_pdf(result.job, quote, result.base), f"quote-{job}-{now.revision.number}")
+    stated = job_in(result.job, edition_of(now.revision))
+    quote, _ = quote_of(stated, price, ready=ready, promised=thick)
+    return _pdf(quote_pdf(stated, quote, result.base), called(now.row, now.revision.number, "quote"))
 
 
 @router.get("/api/jobs/{job}/invoices/{which}.pdf", response_class=Response, responses={**ERRORS, **_PDF})
@@ -456,11 +459,12 @@ def invoice_paper(job: JobId, which: Annotated[int, InPath(ge=1, le=100)], desk:
     from slabwright.sheets.invoice_pages import invoice_pdf
     from slabwright.shop.quote import invoice
 
-    _, result, price = _priced(desk, job)
+    now, result, price = _priced(desk, job)
     if which > len(price.stages):
         raise NotThere(f"job {job} has {len(price.stages)} payments; there is no payment {which}")
-    made = invoice(result.job, price, which)
-    return _pdf(invoice_pdf(result.job, price, made, clock.now().date()), f"invoice-{job}-{which}")
+    stated = job_in(result.job, edition_of(now.revision))
+    paper = invoice_pdf(stated, price, invoice(stated, price, which), clock.now().date())
+    return _pdf(paper, called(now.row, now.revision.number, f"invoice-{which}"))
 
 
 @router.get("/api/jobs/{job}/change", responses=ERRORS)
@@ -474,9 +478,11 @@ def change_paper(job: JobId, old: OldRevision, desk: DeskOf) -> Response:
     """The page of a change, to be signed."""
     from slabwright.sheets.quote_pages import variation_pdf
 
-    new = desk.store.revision(job).number
+    now = desk.store.now(job)
+    new = now.revision.number
     made, stated, price = _variation(desk, job, old, new)
-    return _pdf(variation_pdf(stated, made, price.currency), f"change-{job}-{old}-{new}")
+    paper = variation_pdf(job_in(stated, edition_of(now.revision)), made, price.currency)
+    return _pdf(paper, called(now.row, new, f"change-since-{old}"))
 
 
 def _standing(now: Now) -> Standing:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter
@@ -10,6 +11,7 @@ from fastapi.responses import Response
 from pydantic import Field
 
 from slabwright.web.desk import Desk, DeskOf
+from slabwright.web.editions import called, edition_of
 from slabwright.web.figures import problems
 from slabwright.web.models import ERRORS, JobId, JobView, Model
 from slabwright.web.page import Page, Standing, job_page
@@ -73,26 +75,29 @@ def _view(desk: Desk, now: Now) -> SheetsView:
     result = now.planned.result
     waiting = [f"{item.stage}: waits for {item.waits_for}" for item in result.waiting] if result else []
     stops = [problem for problem in problems(now.planned) if problem.severity == "stop"]
-    return SheetsView(
-        head=desk.head(now), problems=stops, progress=_progress(desk.sheets.of(now.planned)), waiting=waiting
-    )
+    return SheetsView(head=desk.head(now), problems=stops, progress=_progress(_making(desk, now)), waiting=waiting)
+
+
+def _making(desk: Desk, now: Now) -> Making:
+    return desk.sheets.of(now.planned, edition_of(now.revision))
 
 
 @router.post("/api/jobs/{job}/sheets/make", responses=ERRORS, tags=["sheets"])
 def make(job: JobId, desk: DeskOf) -> Progress:
     """Begin to make the sheets of the newest revision; they are drawn aside."""
-    return _progress(desk.sheets.begin(desk.store.now(job).planned))
+    now = desk.store.now(job)
+    return _progress(desk.sheets.begin(now.planned, edition_of(now.revision)))
 
 
 @router.get("/api/jobs/{job}/sheets/progress", responses=ERRORS, tags=["sheets"])
 def progress(job: JobId, desk: DeskOf) -> Progress:
     """How far they are."""
-    return _progress(desk.sheets.of(desk.store.now(job).planned))
+    return _progress(_making(desk, desk.store.now(job)))
 
 
 def _made(desk: Desk, job: int) -> tuple[Now, Making]:
     now = desk.store.now(job)
-    making = desk.sheets.of(now.planned)
+    making = _making(desk, now)
     if making.state != "done":
         raise NotThere(f"the sheets of revision {now.revision.number} are not made yet; make them on the page Sheets")
     return now, making
@@ -108,9 +113,9 @@ _ZIP: dict[int | str, dict[str, Any]] = {200: {"content": {"application/zip": {}
 def all_files(job: JobId, desk: DeskOf) -> Response:
     """Every file in one zip."""
     now, making = _made(desk, job)
-    name = f"job-{job}-revision-{now.revision.number}.zip"
-    headers = {"content-disposition": f'attachment; filename="{name}"'}
-    return Response(zipped(making.files), media_type="application/zip", headers=headers)
+    name = called(now.row, now.revision.number)
+    headers = {"content-disposition": f'attachment; filename="{name}.zip"'}
+    return Response(zipped(making.files, name), media_type="application/zip", headers=headers)
 
 
 @router.get(
@@ -118,14 +123,15 @@ def all_files(job: JobId, desk: DeskOf) -> Response:
 )
 def one_file(job: JobId, name: Annotated[str, InPath(max_length=200)], desk: DeskOf) -> Response:
     """One of the files, by the name that the list tells; no other is looked for."""
-    _, making = _made(desk, job)
+    now, making = _made(desk, job)
     data = making.files.get(name)
     if data is None:
         raise NotThere(f"there is no {name[:60]!r} among the sheets")
     kind = _TYPES.get(name.rpartition(".")[2], "application/octet-stream")
     headers = {"content-security-policy": DRAWING_POLICY} if kind == "image/svg+xml" else {}
-    if kind == "application/octet-stream":
-        headers["content-disposition"] = "attachment"
+    how = "attachment" if kind == "application/octet-stream" else "inline"
+    saved_as = called(now.row, now.revision.number, re.sub(r"[^A-Za-z0-9.-]+", "-", name))
+    headers["content-disposition"] = f'{how}; filename="{saved_as}"'
     return Response(data, media_type=kind, headers=headers)
 
 

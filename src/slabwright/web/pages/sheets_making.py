@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Literal
 
 from slabwright.findings import SlabwrightError
+from slabwright.sheets.edition import Edition, plan_in
 from slabwright.web.planning import Planned, Planner
 
 _KEPT = 4
@@ -49,15 +50,19 @@ class SheetsMaker:
         self._planner = planner
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="sheets")
         self._lock = threading.Lock()
-        self._makings: OrderedDict[str, Making] = OrderedDict()
+        self._makings: OrderedDict[tuple[str, Edition], Making] = OrderedDict()
 
-    def of(self, planned: Planned) -> Making:
-        """How far the sheets of a plan are."""
+    def of(self, planned: Planned, edition: Edition) -> Making:
+        """How far the sheets of a revision are: another one with the same files has sheets of its own."""
         with self._lock:
-            return self._makings.get(planned.digest, Making())
+            return self._makings.get((planned.digest, edition), Making())
 
-    def begin(self, planned: Planned) -> Making:
-        """Begin to make the sheets of a plan, unless they are made or being made.
+    def begin(self, planned: Planned, edition: Edition) -> Making:
+        """Begin to make the sheets of a revision, unless they are made or being made.
+
+        Args:
+            planned: what follows from it
+            edition: which it is
 
         Raises:
             SlabwrightError: there is no plan.
@@ -65,11 +70,12 @@ class SheetsMaker:
         if planned.result is None:
             raise SlabwrightError(planned.refused)
         with self._lock:
-            making = self._makings.get(planned.digest)
+            key = (planned.digest, edition)
+            making = self._makings.get(key)
             if making is None or making.state == "failed":
-                making = self._makings[planned.digest] = Making("drawing", "Waiting for its turn")
-                self._pool.submit(_make, self._planner, planned, making)
-            self._makings.move_to_end(planned.digest)
+                making = self._makings[key] = Making("drawing", "Waiting for its turn")
+                self._pool.submit(_make, self._planner, planned, edition, making)
+            self._makings.move_to_end(key)
             for old in list(self._makings)[: max(0, len(self._makings) - _KEPT)]:
                 if self._makings[old].state != "drawing":
                     del self._makings[old]
@@ -80,7 +86,7 @@ class SheetsMaker:
         self._pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _make(planner: Planner, known: Planned, making: Making) -> None:
+def _make(planner: Planner, known: Planned, edition: Edition, making: Making) -> None:
     from slabwright.sheets.all_files import write_all
 
     def told(step: str) -> None:
@@ -93,7 +99,7 @@ def _make(planner: Planner, known: Planned, making: Making) -> None:
             raise SlabwrightError(planned.refused)
         with tempfile.TemporaryDirectory(prefix="slabwright-sheets-") as folder:
             out = Path(folder)
-            write_all(planned.result, out, told)
+            write_all(plan_in(planned.result, edition), out, told)
             making.files = {
                 path.relative_to(out).as_posix(): path.read_bytes() for path in sorted(out.rglob("*")) if path.is_file()
             }
@@ -106,10 +112,10 @@ def _make(planner: Planner, known: Planned, making: Making) -> None:
         making.state = "failed"
 
 
-def zipped(files: Mapping[str, bytes]) -> bytes:
-    """Files as one zip, the same bytes each time."""
+def zipped(files: Mapping[str, bytes], folder: str) -> bytes:
+    """Files in a folder of one zip, the same bytes each time."""
     held = io.BytesIO()
     with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as archive:
         for name in sorted(files):
-            archive.writestr(zipfile.ZipInfo(name), files[name], zipfile.ZIP_DEFLATED)
+            archive.writestr(zipfile.ZipInfo(f"{folder}/{name}"), files[name], zipfile.ZIP_DEFLATED)
     return held.getvalue()
