@@ -6,7 +6,7 @@ import functools
 import os
 import pickle
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 LARGEST = 4 * 1024 * 1024
 """Bytes of the largest job or shop file that is read; nobody types more."""
+JOB_FILE = "job.toml"
 SHOP_FILE = "shop.toml"
 _TEXTS = 12
 """Texts of which it is kept what they state."""
@@ -57,23 +58,61 @@ def load_job(path: Path | str) -> Job:
     """
     file = Path(path)
     source = read_toml(file, file.name)
-    stated = job_from(source)
     folder = Path(os.path.abspath(file.parent))  # noqa: PTH100 - links are followed only when paths are checked
-    shop, shop_source = load_shop(folder, stated.job.units)
+    return _loaded(source, folder, lambda units: load_shop(folder, units))
+
+
+def load_job_from(files: Mapping[str, bytes], folder: Path) -> Job:
+    """Load a job from the bytes of its job and shop file, with its other files in a folder.
+
+    Args:
+        files: by name; of these the job file and, if there is one, the shop file are read
+        folder: holds all the others; a shop file there is passed by
+
+    Raises:
+        SlabwrightError: see `load_job`
+    """
+
+    def shop(units: Units) -> tuple[ShopFile, Source | None]:
+        if SHOP_FILE not in files:
+            return load_general_shop(units)
+        source = toml_from(files[SHOP_FILE], SHOP_FILE)
+        return shop_from(source, units), source
+
+    return _loaded(toml_from(files[JOB_FILE], JOB_FILE), folder, shop, own_shop=SHOP_FILE in files)
+
+
+def _loaded(
+    source: Source,
+    folder: Path,
+    shop_of: Callable[[Units], tuple[ShopFile, Source | None]],
+    *,
+    own_shop: bool | None = None,
+) -> Job:
+    """A job from its job file.
+
+    Args:
+        source: the job file
+        folder: of the job
+        shop_of: the shop file that holds for a job in some units
+        own_shop: whether the job has a shop file of its own; None: whether one lies in the folder
+    """
+    stated = job_from(source)
+    shop, shop_source = shop_of(stated.job.units)
     where = {written(key): Place(source.name, line) for key, line in source.lines.items()}
     if shop_source:
         shop_lines = shop_source.lines.items()
         where |= {f"shop:{written(key)}": Place(shop_source.name, line) for key, line in shop_lines}
     _check_files(stated, source, folder)
     plain = "in" if stated.job.units == "inch" else "mm"
-    readings = _readings(stated.slab, folder, file.name, where, plain)
+    readings = _readings(stated.slab, folder, source.name, where, plain)
     rereadings = [
-        _readings(_read_again(stated.slab, again.survey), folder, file.name, where, plain, number)
+        _readings(_read_again(stated.slab, again.survey), folder, source.name, where, plain, number)
         for number, again in enumerate(stated.rereadings)
     ]
     read_again = tuple(r for r in rereadings if r is not None)
-    logged = _history(shop, folder, where)
-    return Job(stated, shop, readings, read_again, where, folder, file.name, logged)
+    logged = _history(shop, folder, where, os.path.lexists(folder / SHOP_FILE) if own_shop is None else own_shop)
+    return Job(stated, shop, readings, read_again, where, folder, source.name, logged)
 
 
 def read_toml(path: Path, name: str) -> Source:
@@ -210,21 +249,32 @@ def load_shop(folder: Path, job_units: Units) -> tuple[ShopFile, Source | None]:
     Raises:
         SlabwrightError: it cannot be used.
     """
+    if os.path.lexists(folder / SHOP_FILE):
+        source = read_toml(folder / SHOP_FILE, SHOP_FILE)
+        return shop_from(source, job_units), source
+    return load_general_shop(job_units)
+
+
+def load_general_shop(job_units: Units) -> tuple[ShopFile, Source | None]:
+    """The user's one shop file for every job, and where it was read from; defaults where there is none.
+
+    Raises:
+        SlabwrightError: it cannot be used.
+    """
     general = general_shop_file()
-    for path, name in ((folder / SHOP_FILE, SHOP_FILE), (general, str(general))):
-        if os.path.lexists(path):
-            source = read_toml(path, name)
-            return shop_from(source, job_units), source
+    if os.path.lexists(general):
+        source = read_toml(general, str(general))
+        return shop_from(source, job_units), source
     return ShopFile.model_validate({"units": job_units}, context={"units": job_units}), None
 
 
-def _history(shop: ShopFile, folder: Path, where: Mapping[str, Place]) -> tuple[LoggedHours, ...]:
+def _history(shop: ShopFile, folder: Path, where: Mapping[str, Place], own_shop: bool) -> tuple[LoggedHours, ...]:
     """Hours of earlier jobs, from the file that the shop file names beside itself."""
     if shop.history.file is None:
         return ()
     from slabwright.job.history import history
 
-    beside = folder if os.path.lexists(folder / SHOP_FILE) else general_shop_file().parent
+    beside = folder if own_shop else general_shop_file().parent
     place = where.get("shop:history.file")
     stated = f"{place.file}:{place.line}" if place else SHOP_FILE
     return history(beside, shop.history.file, f"{stated}: history.file")

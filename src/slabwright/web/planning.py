@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+import shutil
 import tempfile
 import threading
+import weakref
 from collections import OrderedDict
 from collections.abc import Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -16,7 +18,7 @@ from typing import Any
 from slabwright.accounts import Account
 from slabwright.findings import SlabwrightError
 from slabwright.job.folder import JOB_FILE, checked_files
-from slabwright.job.load import SHOP_FILE, general_shop_file, load_job
+from slabwright.job.load import SHOP_FILE, general_shop_file, load_job, load_job_from
 from slabwright.job.loaded import Job
 from slabwright.kept import Kept
 from slabwright.plan import Plan, as_json, plan
@@ -25,6 +27,8 @@ from slabwright.web.plan_figures import Figures, Plain
 
 _KEPT = 12
 """Plans that are kept: one of a read slab takes some 30 MB."""
+_FOLDERS = 8
+"""Sets of readings and other files that stay on the disk."""
 _STAGES = 8
 """Results of each stage that are kept for the next plan; plans share them."""
 
@@ -83,12 +87,53 @@ def loaded(files: Mapping[str, bytes]) -> Job:
     """
     checked = checked_files(files)
     with tempfile.TemporaryDirectory(prefix="slabwright-") as folder:
-        home = Path(folder)
-        for name, data in checked.items():
-            path = home / name
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_bytes(data)
-        return load_job(home / JOB_FILE)
+        _write(Path(folder), checked)
+        return load_job(Path(folder) / JOB_FILE)
+
+
+class Loader:
+    """Loads jobs whose readings and other files seldom change: these stay on the disk, and only what is typed is read anew."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._folders: OrderedDict[bytes, Path] = OrderedDict()
+        weakref.finalize(self, _taken_away, self._folders)
+
+    def load(self, files: Mapping[str, bytes]) -> Job:
+        """The job that files state.
+
+        Raises:
+            SlabwrightError: see `loaded`.
+        """
+        checked = checked_files(files)
+        beside = {name: data for name, data in checked.items() if name not in (JOB_FILE, SHOP_FILE)}
+        key = hashlib.sha256(repr([(name, hashlib.sha256(data).digest()) for name, data in beside.items()]).encode())
+        with self._lock:
+            folder = self._folders.get(key.digest())
+            if folder is None or not all((folder / name).is_file() for name in beside):
+                folder = self._folders[key.digest()] = Path(tempfile.mkdtemp(prefix="slabwright-"))
+                _write(folder, beside)
+            self._folders.move_to_end(key.digest())
+            while len(self._folders) > _FOLDERS:
+                shutil.rmtree(self._folders.popitem(last=False)[1], ignore_errors=True)
+            return load_job_from(checked, folder)
+
+    def close(self) -> None:
+        """Take the files off the disk."""
+        with self._lock:
+            _taken_away(self._folders)
+
+
+def _taken_away(folders: OrderedDict[bytes, Path]) -> None:
+    while folders:
+        shutil.rmtree(folders.popitem()[1], ignore_errors=True)
+
+
+def _write(home: Path, files: Mapping[str, bytes]) -> None:
+    for name, data in files.items():
+        path = home / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
 
 
 class Planner:
@@ -111,6 +156,7 @@ class Planner:
         self._lock = threading.Lock()
         self._plans: OrderedDict[str, Future[Planned]] = OrderedDict()
         self._stages = Kept(_STAGES)
+        self._loader = Loader()
 
     def of(self, files: Mapping[str, bytes]) -> Planned:
         """What follows from a job's files, but for the shop's days; waits until it is known.
@@ -142,7 +188,9 @@ class Planner:
             future = self._plans.get(digest)
             if future is None:
                 pool = self._days if scheduled else self._pool
-                future = self._plans[digest] = pool.submit(_planned, digest, dict(files), scheduled, self._stages)
+                future = self._plans[digest] = pool.submit(
+                    _planned, digest, dict(files), scheduled, self._stages, self._loader
+                )
             self._plans.move_to_end(digest)
             for old in list(self._plans)[: max(0, len(self._plans) - self._kept)]:
                 if self._plans[old].done():
@@ -167,10 +215,11 @@ class Planner:
         self.aside.close()
         for pool in (self._pool, self._days):
             pool.shutdown(wait=False, cancel_futures=True)
+        self._loader.close()
 
 
-def _planned(digest: str, files: Mapping[str, bytes], scheduled: bool, stages: Kept) -> Planned:
+def _planned(digest: str, files: Mapping[str, bytes], scheduled: bool, stages: Kept, loader: Loader) -> Planned:
     try:
-        return Planned(digest, files, plan(loaded(files), scheduled=scheduled, kept=stages))
+        return Planned(digest, files, plan(loader.load(files), scheduled=scheduled, kept=stages))
     except SlabwrightError as error:
         return Planned(digest, files, None, " ".join(str(error).split()))

@@ -97,14 +97,18 @@ def _listening(host: str, port: int) -> socket.socket:
     return taken
 
 
-def _server(config: uvicorn.Config, live: Live) -> uvicorn.Server:
-    """A server that ends the devices' event streams before it waits for what is still being answered."""
+def _server(config: uvicorn.Config, live: Live, end: Callable[[], None]) -> uvicorn.Server:
+    """A server that ends the devices' event streams before it waits for what is still being answered, and then all else.
+
+    A signal that ends the process leaves no time for that afterwards.
+    """
     import uvicorn
 
     class Server(uvicorn.Server):
         async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
             live.close()
             await super().shutdown(sockets)
+            end()
 
     return Server(config)
 
@@ -169,7 +173,7 @@ def serve(place: str | None, port: int, *, lan: bool, say: Callable[[str], None]
             proxy_headers=False,
         )
         try:
-            _server(config, app.state.desk.store.live).run(sockets=[listening])
+            _server(config, app.state.desk.store.live, lambda: close_app(app)).run(sockets=[listening])
         finally:
             close_app(app)
     finally:
