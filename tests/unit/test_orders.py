@@ -11,11 +11,13 @@ from typing import Any
 import pytest
 from tests.unit.priced_job import SUPPLIERS, priced_job
 
+from slabwright.base.foot_threads import foot_threads
 from slabwright.job.calendar_models import WEEKDAYS, Calendar
 from slabwright.job.load import load_job
 from slabwright.job.loaded import Job
 from slabwright.job.models import JobFile, ShopFile
 from slabwright.plan import Plan, plan
+from slabwright.shop.can_words import can_words
 from slabwright.shop.lead_times import OrderDays, supplier_days, supplier_words
 from slabwright.shop.orders import amount_words, named, orders, orders_costs, plural, price_of_one
 from slabwright.shop.orders_items import Item, OrderParts, items
@@ -185,7 +187,7 @@ def test_late_orders_are_told_until_they_come() -> None:
     _, said = orders(job(), parts(), needed)
     late = next(each for each in said if each.code == "orders/late")
     assert "2026-11-20, 5 days before" in late.message  # the 21st is a Saturday
-    come = [{"what": item.what} for item in items(job(), parts()) if item.kind == "steel"]
+    come = [{"what": item.what} for item in items(job(), parts()) if "steel" in (item.kind, item.there_for)]
     made, said = orders(job(come), parts(), needed)
     assert "orders/late" not in {each.code for each in said}
     assert made.next_order is None
@@ -236,12 +238,63 @@ def test_the_slab_in_the_shop_is_charged() -> None:
         (1.231, "kg", "metric", "1.24 kg"),
         (1.0, "kg", "inch", "2.21 lb"),
         (0.751, "l", "metric", "0.76 l"),
+        # A US gallon is 3.785411784 l, 4 qt, 128 fl oz (NIST SP 811, appendix B).
+        (0.3, "l", "inch", "11 fl oz"),
+        (1.0, "l", "inch", "1.1 qt"),
+        (3.785411784, "l", "inch", "1 gal"),
         (1.0, "piece", "metric", "1 piece"),
         (3.0, "can", "metric", "3 cans"),
     ],
 )
 def test_amounts_are_enough(amount: float, unit: str, units: Any, told: str) -> None:
     assert amount_words(amount, unit, units) == told
+
+
+@pytest.mark.parametrize(
+    ("litres", "inch", "metric"),
+    [
+        # A US gallon is 3.785411784 l, 4 qt, 128 fl oz (NIST SP 811, appendix B).
+        (3.785411784, "1 gal", "1 gal (3.8 l)"),
+        (0.946352946, "1 qt", "1 qt (0.95 l)"),
+        (0.946, "1 qt", "1 qt (0.95 l)"),
+        (0.354882355, "12 fl oz", "12 fl oz (0.35 l)"),
+        (2.5, "2.5 l (84.5 fl oz)", "2.5 l"),
+        (0.375, "0.375 l (12.7 fl oz)", "0.375 l"),
+    ],
+)
+def test_cans_are_told_as_they_are_sold(litres: float, inch: str, metric: str) -> None:
+    assert (can_words(litres, "inch"), can_words(litres, "metric")) == (inch, metric)
+
+
+def test_an_inch_job_orders_cans_by_the_quart() -> None:
+    done = worked_out()
+    assert done.finish is not None
+    one = done.job
+    inches = dataclasses.replace(
+        one,
+        stated=one.stated.model_copy(update={"job": one.stated.job.model_copy(update={"units": "inch"})}),
+    )
+    system = next(system for system in done.finish.systems if system.cans)
+    quarts = dataclasses.replace(system, cans=(dataclasses.replace(system.cans[0], size=0.946352946),))
+    wanted = items(inches, OrderParts(systems=(quarts,)))
+    assert [each.what for each in wanted if each.unit == "can"] == [f"{system.cans[0].coating}, 1 qt"]
+
+
+def test_bushes_that_are_welded_in_are_ordered_with_the_steel() -> None:
+    base = worked_out().base
+    assert base is not None
+    bushes = [each for each in foot_threads(base.drawn) if each.into.startswith("weld-in bush")]
+    assert bushes
+    made, _ = orders(job(), parts(), {"steel": DAY(2026, 12, 10), "feet": DAY(2026, 12, 30)})
+    order = named_order(made, "weld-in bush")
+    assert order.what == "weld-in bush, thread M10, 20 mm outside, 15 mm long"
+    assert (order.kind, order.wanted, order.needed, order.before) == (
+        "feet",
+        len(bushes),
+        DAY(2026, 12, 10),
+        "steel is sawn",
+    )
+    assert named_order(made, "levelling foot").what == "levelling foot, thread M10"
 
 
 def test_names_are_compared_as_people_type_them() -> None:

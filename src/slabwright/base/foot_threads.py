@@ -12,6 +12,8 @@ from slabwright.reference.tapping import tapping
 
 _SOURCES = "; ".join(dict.fromkeys(row.source for row in tapping().threads))
 
+BUSH = "weld-in bush"
+
 
 @dataclass(frozen=True)
 class FootThread:
@@ -77,7 +79,7 @@ def foot_threads(drawn: Drawn) -> tuple[FootThread, ...]:
         found.append(
             FootThread(
                 foot,
-                f"weld-in bush in {rail}",
+                f"{BUSH} in {rail}",
                 name,
                 table.bush_outside * drawn.stud,
                 table.bush_length * drawn.stud,

@@ -6,6 +6,7 @@ import datetime
 from collections.abc import Sequence
 
 from slabwright.findings import COMMON_PRACTICE
+from slabwright.quantities import Units
 from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.colours import CARE, CHOSEN, GO, INK, PAPER, SOFT, WOOD
@@ -99,12 +100,19 @@ def _table(context: Context, items: Sequence[Order]) -> Block:
     for order in items:
         amount = amount_words(order.amount, order.unit, units)
         if order.in_stock > 0.0:
-            amount += f" ({order.wanted:g} less {order.in_stock:g} on the shelf)"
+            amount += (
+                f" ({_counted(order.wanted, order, units)} less {_counted(order.in_stock, order, units)} on the shelf)"
+            )
         when = _day(order.order_by) or f"before {order.before}"
         price = _money(context, order.price) if order.price is not None else "–"
         rows.append((plain(order.what, 64), amount, when, price, "[tick]" if arrived(order) else "[box]"))
     head = ["What", "How much", "Order by", "Price", "Come"]
     return blocks.table(head, "lllrc", rows, wide=(0,), pad=2.8)
+
+
+def _counted(amount: float, order: Order, units: Units) -> str:
+    """An amount beside another in the same unit: pieces without that word."""
+    return amount_words(amount, order.unit, units) if order.unit in ("kg", "l") else f"{amount:g}"
 
 
 def _text(context: Context, orders: Orders, number: int) -> list[Block]:

@@ -13,6 +13,7 @@ from slabwright.job.loaded import Job
 from slabwright.job.money_models import Received, Sells, Supplier
 from slabwright.quantities import Units
 from slabwright.reference.money import money_table
+from slabwright.shop.can_words import fluid_words
 from slabwright.shop.lead_times import OrderDays
 from slabwright.shop.orders_items import BEFORE, Item, OrderParts, items
 from slabwright.shop.orders_results import Order, Orders, SupplierOrder
@@ -145,7 +146,8 @@ def _order(
     shelf[key] = shelf.get(key, 0.0) - taken
     rest = max(item.wanted - taken, 0.0)
     supplier = _matching(job.shop.suppliers, item)
-    day = needed.get(item.kind) if needed is not None else None
+    there_for = item.there_for or item.kind
+    day = needed.get(there_for) if needed is not None else None
     lead = supplier.lead_days if supplier is not None else None
     lead_in = supplier.lead_in if supplier is not None else "days"
     one = _price(job, item, supplier)
@@ -163,7 +165,7 @@ def _order(
         received=min(come.get(key, 0.0), rest),
         needed=day,
         order_by=by,
-        before=BEFORE[item.kind],
+        before=BEFORE[there_for],
         lead_days=lead,
         lead_in=lead_in,
         price=None if one is None else one * rest,
@@ -308,7 +310,7 @@ def amount_words(amount: float, unit: str, units: Units) -> str:
             else f"{math.ceil(amount * 100.0 - _FULL) / 100.0:.2f} kg"
         )
     if unit == "l":
-        return f"{math.ceil(amount * 100.0 - _FULL) / 100.0:.2f} l"
+        return fluid_words(amount, units)
     return f"{amount:g} {plural(unit, amount)}"
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from slabwright.base.basing import BasePlan
+from slabwright.base.foot_threads import BUSH, foot_threads
 from slabwright.base.sections import section
 from slabwright.carry.carrying import CarryPlan
 from slabwright.finish.coating_results import SystemPlan
@@ -17,6 +18,7 @@ from slabwright.job.money_models import Kind
 from slabwright.machine.results import MachinePlan
 from slabwright.quantities import Units, format_length
 from slabwright.reference.money import money_table
+from slabwright.shop.can_words import can_words
 from slabwright.slab.results import SlabPlan
 from slabwright.top.results import TopPlan
 
@@ -65,6 +67,7 @@ class Item:
         kilograms: that one weighs, for a price by weight
         cubic_metres: that one has, for a price by volume
         price: of all of it, where the plan knows it
+        there_for: kind of thing whose day it must be there for, where that is another's than its own
     """
 
     kind: Kind
@@ -77,6 +80,7 @@ class Item:
     kilograms: float | None = None
     cubic_metres: float | None = None
     price: float | None = None
+    there_for: Kind | None = None
 
 
 def items(job: Job, parts: OrderParts) -> tuple[Item, ...]:
@@ -93,7 +97,7 @@ def items(job: Job, parts: OrderParts) -> tuple[Item, ...]:
     if parts.base is not None:
         found += _steel(parts.base, units)
     found += _fasteners(job, parts, units)
-    found += _coatings(parts.finish.systems if parts.finish is not None else parts.systems)
+    found += _coatings(parts.finish.systems if parts.finish is not None else parts.systems, units)
     if parts.carry is not None:
         found += _cables(parts.carry, units)
     return tuple(found)
@@ -151,13 +155,15 @@ def _steel(base: BasePlan, units: Units) -> Iterator[Item]:
         yield Item("filler", "welding filler", "base", "kg", base.welds.filler, whole=False)
     drawn = base.drawn
     if drawn.feet:
-        foot = (
-            f"levelling foot, {format_length(drawn.stud, units)} thread"
-            if drawn.stud is not None
-            else "glide for a leg"
-        )
+        threads = foot_threads(drawn)
+        thread = threads[0].thread if threads else format_length(drawn.stud or 0.0, units)
+        foot = f"levelling foot, thread {thread}" if drawn.stud is not None else "glide for a leg"
         if drawn.stud is not None or drawn.foot_length > 0.0:
             yield Item("feet", foot, "base", "piece", float(len(drawn.feet)))
+        bushes = Counter((each.thread, each.hole, each.thickness) for each in threads if each.into.startswith(BUSH))
+        for (name, outside, long), count in bushes.items():
+            what = f"weld-in bush, thread {name}, {format_length(outside, units)} outside, {format_length(long, units)} long"
+            yield Item("feet", what, "base, under the feet", "piece", float(count), there_for="steel")
 
 
 def _fasteners(job: Job, parts: OrderParts, units: Units) -> Iterator[Item]:
@@ -185,11 +191,11 @@ def _fasteners(job: Job, parts: OrderParts, units: Units) -> Iterator[Item]:
             yield Item("fasteners", f"washer {told}", "base to top", "piece", float(count))
 
 
-def _coatings(systems: Sequence[SystemPlan]) -> Iterator[Item]:
+def _coatings(systems: Sequence[SystemPlan], units: Units) -> Iterator[Item]:
     for system in systems:
         canned = {can.coating for can in system.cans}
         for can in system.cans:
-            what = f"{can.coating}, {can.size:g} l"
+            what = f"{can.coating}, {can_words(can.size, units)}"
             yield Item("coatings", what, system.on, "can", float(can.count), price=can.price)
         litres: dict[str, float] = {}
         for coat in system.coats:
