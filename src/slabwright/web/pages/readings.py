@@ -2,35 +2,31 @@
 
 from __future__ import annotations
 
-import threading
-from collections import OrderedDict
-from typing import Annotated, Literal
+from typing import Literal
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter
 from pydantic import Field
 
 from slabwright.findings import SlabwrightError
 from slabwright.geometry.faces import FaceName
 from slabwright.job.models import JobFile
-from slabwright.quantities import QuantityError, Units, format_least, format_length, parse_length
+from slabwright.quantities import QuantityError, Units, format_length, parse_length
 from slabwright.reading.stations import Station, tapered_outline
-from slabwright.reading.taking import FAR_OFF, all_stations, height_above_bed
+from slabwright.reading.taking import FAR_OFF, all_stations
 from slabwright.web.desk import Desk, DeskOf, SessionOf, device
 from slabwright.web.models import ERRORS, Edited, JobId, JobView, Model, Number
 from slabwright.web.page import Page, job_page
-from slabwright.web.readings_journal import Journals, Readings
-from slabwright.web.readings_lie import LieSoFar, lie_so_far, with_survey
-from slabwright.web.store import NotThere, Now
+from slabwright.web.pages import readings_entries, readings_sofar
+from slabwright.web.pages.readings_entries import MOST_ACROSS, MOST_ALONG, Begun, Kept, Typed, journals, readings_meant
+from slabwright.web.readings_journal import Readings
+from slabwright.web.readings_lie import with_survey
+from slabwright.web.store import Now
 
 router = APIRouter()
+router.include_router(readings_entries.router)
+router.include_router(readings_sofar.router)
 
-_HIGHEST = 3000.0
-"""Nothing that lies on a bed is read higher above it [mm]."""
-_MOST_ALONG, _MOST_ACROSS = 60, 25
-_KEPT_LIES = 16
 After = Literal["", "rough A", "rough B", "skim A"]
-Begun = Annotated[str, Field(min_length=4, max_length=40, description="the id of the readings begun")]
-Typed = Annotated[str, Field(max_length=40)]
 
 
 class StationView(Model):
@@ -84,78 +80,13 @@ class ReadingsView(JobView):
 class Begin(Model):
     """How the stations are laid out."""
 
-    along: int = Field(ge=2, le=_MOST_ALONG, description="rows along the grain")
-    across: int = Field(ge=2, le=_MOST_ACROSS, description="stations in a row")
+    along: int = Field(ge=2, le=MOST_ALONG, description="rows along the grain")
+    across: int = Field(ge=2, le=MOST_ACROSS, description="stations in a row")
     length: Typed = Field("", description="of the slab; only where the job has no outline", examples=["2450"])
     near: Typed = Field("", description="width where x = 0", examples=["910"])
     middle: Typed = Field("", description="width half way; as at the near end if left out")
     far: Typed = Field("", description="width at the far end; as half way if left out")
     after: After = Field("", description="the cut that it is read again after; nothing: as it came")
-
-
-class Entry(Model):
-    """One thing that was done at a station; its id makes it count once."""
-
-    id: str = Field(min_length=8, max_length=64, pattern="^[A-Za-z0-9-]+$", description="made by the device, random")
-    act: Literal["take", "skip", "clear", "edges", "middle"] = Field(
-        description="take: a height was read; skip: it cannot be reached; clear: as if never read; edges: of this face only "
-        "the long edges are read; middle: its middle too"
-    )
-    face: FaceName
-    row: int = Field(0, ge=0, le=_MOST_ALONG)
-    column: int = Field(0, ge=0, le=_MOST_ACROSS)
-    typed: Typed = Field("", description="the height as it was typed", examples=["54.2", "2 3/16"])
-    line: Typed = Field(
-        "", description="height of the level line that it was measured down from; nothing: up from the bed"
-    )
-    units: Units = Field("metric", description="how a plain number was meant")
-
-
-class Entries(Model):
-    """What a device sends, the oldest first; all of it may be sent again."""
-
-    begun: Begun
-    entries: list[Entry] = Field(min_length=1, max_length=200)
-
-
-class RefusedEntry(Model):
-    """An entry that cannot be used; the others are kept."""
-
-    id: str
-    error: str
-
-
-class Kept(Model):
-    """What became of the entries."""
-
-    kept: list[str] = Field(description="ids that are on the disk; the device may forget them")
-    refused: list[RefusedEntry]
-    read: int = Field(description="heights that are read")
-    left: int = Field(description="places that are still to be read")
-
-
-class PlaceHeight(Model):
-    """How high a place stands above the finished plane of its face."""
-
-    face: FaceName
-    row: int
-    column: int
-    above: float = Field(description="mm; what would come off there")
-    shown: str
-
-
-class LieView(Model):
-    """The best board of the readings so far."""
-
-    begun: str
-    read: int
-    thickness: float | None = Field(description="of the readings, mm")
-    promised: float | None = Field(description="sure 19 times in 20, before what the steps of shims take, mm")
-    thickness_shown: str
-    promised_shown: str
-    waiting: str = Field(description="why it is not known yet; nothing where it is")
-    above: list[PlaceHeight]
-    deciding: list[str] = Field(description="places that carry the lie, such as A-3-1: face, row, column")
 
 
 class Finish(Model):
@@ -169,11 +100,6 @@ class Aside(Model):
     """Put the readings begun aside."""
 
     begun: Begun
-
-
-def journals(desk: Desk) -> Journals:
-    """The journals of the book that a desk works with."""
-    return Journals(desk.store.book.readings)
 
 
 def place_words(station: Station, units: Units) -> str:
@@ -295,109 +221,10 @@ def begin_readings(job: JobId, given: Begin, desk: DeskOf, session: SessionOf) -
     return _begun_view(begun, units)
 
 
-def _asked(desk: Desk, job: int, begun: str) -> Readings:
-    """The readings begun that a device means.
-
-    Raises:
-        NotThere: they became a survey, or were put aside.
-    """
-    desk.store.row(job)
-    found = journals(desk).read(job)
-    if found is None or found.begun != begun:
-        raise NotThere(
-            "these readings are closed: they became a survey, or were put aside; what was not sent is kept here"
-        )
-    return found
-
-
-@router.post("/api/jobs/{job}/readings/entries", responses=ERRORS, tags=["readings"])
-def add_entries(job: JobId, given: Entries, desk: DeskOf, session: SessionOf) -> Kept:
-    """Keep what was read. Whatever is sent twice counts once; what is told as kept is on the disk."""
-    found = _asked(desk, job, given.begun)
-    lines, kept, refused = [], [], []
-    for entry in given.entries:
-        try:
-            lines.append(_line(entry, found, session.name))
-            kept.append(entry.id)
-        except (SlabwrightError, QuantityError) as error:
-            refused.append(RefusedEntry(id=entry.id, error=str(error)))
-    after = journals(desk).add(job, lines)
-    places = {(s.face, s.row, s.column) for s in after.wanted}
-    return Kept(
-        kept=list(dict.fromkeys(kept)),
-        refused=refused,
-        read=sum(taken.z is not None for taken in after.taken.values()),
-        left=len(places - after.taken.keys()),
-    )
-
-
-def _line(entry: Entry, readings: Readings, who: str) -> dict[str, object]:
-    """An entry as the journal keeps it.
-
-    Raises:
-        SlabwrightError: there is no such station, or no such height.
-        QuantityError: what was typed is no length.
-    """
-    line: dict[str, object] = {"id": entry.id, "act": entry.act, "face": entry.face, "who": who}
-    if entry.act in ("edges", "middle"):
-        return line
-    if readings.station((entry.face, entry.row, entry.column)) is None:
-        raise SlabwrightError(f"face {entry.face} has no row {entry.row}, place {entry.column}")
-    line |= {"row": entry.row, "column": entry.column, "typed": entry.typed, "z": None}
-    if entry.act == "take":
-        plain = "in" if entry.units == "inch" else "mm"
-        level = parse_length(entry.line, plain) if entry.line.strip() else 0.0
-        z = height_above_bed(entry.typed, level, entry.units)
-        if not -_HIGHEST <= z <= _HIGHEST:
-            raise SlabwrightError(f"{entry.typed!r} is no height of a slab on its bed")
-        line |= {"z": z, "line": entry.line, "units": entry.units}
-    return line
-
-
-_lies: OrderedDict[tuple[str, str], LieSoFar] = OrderedDict()
-_lies_lock = threading.Lock()
-
-
-@router.get("/api/jobs/{job}/readings/lie", responses=ERRORS, tags=["readings"])
-def lie(job: JobId, desk: DeskOf, begun: Annotated[str, Query(max_length=40)] = "") -> LieView:
-    """The best board of the readings so far, and what is sure of it."""
-    row = desk.store.row(job)
-    readings = journals(desk).read(job)
-    if readings is None or (begun and readings.begun != begun):
-        raise NotThere("no such readings are being taken")
-    revision = desk.store.revision(job, row.revision)
-    key = f"{readings.begun}:{len(readings.ids)}", f"{job}:{row.revision}"
-    with _lies_lock:
-        found = _lies.get(key)
-    if found is None:
-        found = lie_so_far(revision.files, readings)
-        with _lies_lock:
-            _lies[key] = found
-            while len(_lies) > _KEPT_LIES:
-                _lies.popitem(last=False)
-    units = _stated(desk, job)[0].job.units
-    return LieView(
-        begun=readings.begun,
-        read=found.read,
-        thickness=found.thickness,
-        promised=found.promised,
-        thickness_shown="" if found.thickness is None else format_length(found.thickness, units, 1),
-        promised_shown="" if found.promised is None else format_least(found.promised, units),
-        waiting=found.waiting,
-        above=[
-            PlaceHeight(
-                face="A" if face == "A" else "B", row=r, column=c, above=above, shown=format_length(above, units, 1)
-            )
-            for (face, r, c), above in found.above.items()
-        ],
-        deciding=[f"{face}-{r}-{c}" for face, r, c in found.deciding],
-    )
-
-
 @router.post("/api/jobs/{job}/readings/finish", responses=ERRORS, tags=["readings"])
 def finish_readings(job: JobId, given: Finish, desk: DeskOf, session: SessionOf) -> Edited:
     """Make the survey of what was read: a new revision, and every figure that moved. The readings stay in their journal."""
-    readings = _asked(desk, job, given.begun)
+    readings = readings_meant(desk, job, given.begun)
     before = desk.store.revision(job, given.based_on).files
     files = with_survey(before, readings)
     count = sum(taken.z is not None for taken in readings.taken.values())
@@ -412,7 +239,7 @@ def finish_readings(job: JobId, given: Finish, desk: DeskOf, session: SessionOf)
 @router.post("/api/jobs/{job}/readings/aside", responses=ERRORS, tags=["readings"])
 def put_readings_aside(job: JobId, given: Aside, desk: DeskOf) -> Kept:
     """Put the readings begun aside, so that others can be begun; nothing is thrown away."""
-    readings = _asked(desk, job, given.begun)
+    readings = readings_meant(desk, job, given.begun)
     journals(desk).put_aside(job, readings.begun)
     read = sum(taken.z is not None for taken in readings.taken.values())
     return Kept(kept=[], refused=[], read=read, left=len(readings.wanted) - len(readings.taken))

@@ -2,34 +2,30 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Any
 
-from fastapi import APIRouter, File, Form, UploadFile
+from fastapi import APIRouter
 from pydantic import Field
 
-from slabwright.findings import SlabwrightError
-from slabwright.geometry.faces import FaceName
-from slabwright.job.folder import JOB_FILE
-from slabwright.job.models import Slab
-from slabwright.quantities import INCH, format_length
-from slabwright.sheets.colours import ramp
+from slabwright.quantities import format_length
 from slabwright.sheets.context import Context
-from slabwright.sheets.stack_card import kinds_of
-from slabwright.slab.stock import StockMap
-from slabwright.web.desk import Desk, DeskOf, SessionOf, device
+from slabwright.web.desk import Desk
 from slabwright.web.figures import figures, problems
-from slabwright.web.models import ERRORS, GREATEST, Edited, Figure, JobId, JobView, Model
+from slabwright.web.models import Figure, JobView, Model
 from slabwright.web.page import Page, Standing, job_page
-from slabwright.web.pages.readings import journals
-from slabwright.web.pages.slab_pictures import bed_picture, stack_picture
+from slabwright.web.pages import slab_files, slab_shape
+from slabwright.web.pages.readings_entries import journals
+from slabwright.web.pages.slab_cuts import DepthView, StackView, depth_views, stack_views
+from slabwright.web.pages.slab_pictures import bed_picture
 from slabwright.web.pages.slab_ways import FillView, WayView, fill_views, way_views
-from slabwright.web.security.uploads import LARGEST, checked_upload
-from slabwright.web.store import NotThere, Now, changed
+from slabwright.web.store import Now
 
 if TYPE_CHECKING:
     from slabwright.plan import Plan
 
 router = APIRouter()
+router.include_router(slab_shape.router)
+router.include_router(slab_files.router)
 
 _FIGURES = {
     "slab.seat.thickness_low_filled": "Board that is sure, with the chosen fill",
@@ -49,45 +45,6 @@ _FIGURES = {
     "slab.survey.sag": "Sag that was taken out",
     "slab.moisture.verdict": "Dry enough?",
 }
-_ACROSS = 90
-"""Points of the picture in space along either axis, at the most."""
-_KINDS = {".csv", ".ply", ".stl", ".obj", ".txt"}
-_OUTLINES = {".csv", ".dxf", ".svg", ".txt"}
-
-
-class DepthView(Model):
-    """One depth of a face, and the wood that is left after it."""
-
-    number: int = Field(description="in the order of the work")
-    face: FaceName
-    stage: str
-    level: str = Field(description="of the cutter above the finished plane")
-    above_bed: str = Field(description="of the cutter above the bed; nothing where it is not known")
-    deep: str
-    takes: str
-    leaves: str
-    drawing: str = Field(description="address of its map")
-    path: str = Field(description="of its depth, in plan.json")
-
-
-class PieceView(Model):
-    """Pieces of one thickness in a stack."""
-
-    thickness: str
-    count: int
-
-
-class StackView(Model):
-    """A stack of shims."""
-
-    name: str
-    height: str
-    place: str
-    carries: bool
-    wedge: str = Field(description="what is left to wedge; nothing where it carries")
-    pieces: list[PieceView] = Field(description="thickest first")
-    picture: str = Field(description="SVG: from the side")
-    path: str = Field(description="of its height, in plan.json")
 
 
 class CheckView(Model):
@@ -119,80 +76,6 @@ class SlabView(JobView):
     checks: list[CheckView]
     as_made: dict[str, str] = Field(description="what came out, by key, as it is typed")
     fill: dict[str, str] = Field(description="prices and consent, by key, as they are typed")
-
-
-class Sheet3D(Model):
-    """A face as a grid of heights."""
-
-    x: list[float]
-    y: list[float]
-    height: list[list[float | None]] = Field(description="rows along y; above the lower finished plane")
-    above: list[list[float | None]] = Field(description="rows along y; wood above the finished plane of its face")
-
-
-class ShapeView(Model):
-    """The slab in space, in the frame of the lie; lengths in the job's unit."""
-
-    unit: str
-    thickness: float = Field(description="of the board as cut: the distance of the two finished planes")
-    a: Sheet3D
-    b: Sheet3D
-    deciding: list[tuple[float, float, float]] = Field(description="readings that carry the lie: x, y, height")
-    ramp: list[str] = Field(description="colours from nothing to the most that comes off")
-    most: float = Field(description="the most that comes off a face")
-
-
-def _depths(plan: Plan, context: Context, job: int, revision: int) -> list[DepthView]:
-    words = context.words
-    of = {"A": 0, "B": 0}
-    found = []
-    clampings = plan.machine.clampings if plan.machine is not None else ()
-    known = {(each.face, each.stage): each.plane for each in reversed(clampings)}
-    for index, each in enumerate(context.slab.passes):
-        of[each.face] += 1
-        at = (each.face, each.stage)
-        plane = known[at] if at in known else context.above_bed(*at)
-        stage = {"rough": "rough", "skim": "skim", "only": "one go"}[each.stage]
-        left = "nothing left"
-        if each.left_volume > 0.0:
-            left = f"leaves {words.chips(each.left_volume)} on {words.area(each.left_area)}"
-        found.append(
-            DepthView(
-                number=each.number,
-                face=each.face,
-                stage=f"{stage}, thin last" if each.last else stage,
-                level=words.signed(each.level),
-                above_bed="" if plane is None else words.fine(plane + each.level),
-                deep=words.fine(each.depth),
-                takes=f"takes {words.chips(each.volume)} on {words.area(each.area)}",
-                leaves=left,
-                drawing=f"/api/jobs/{job}/drawings/slab-left-{each.face.lower()}-{of[each.face]}?revision={revision}",
-                path=f"slab.passes[{index}].level",
-            )
-        )
-    return found
-
-
-def _stacks(context: Context) -> list[StackView]:
-    words, shims = context.words, context.slab.shims
-    stacks = shims.stacks if shims is not None else ()
-    most = max((stack.height for stack in stacks), default=1.0)
-    found = []
-    for index, stack in enumerate(stacks):
-        x, y = context.place(stack)
-        found.append(
-            StackView(
-                name=stack.name,
-                height=f"{words.shim(stack.height)} {words.unit}",
-                place=f"x {words.place(x)}, y {words.place(y)}",
-                carries=stack.carries,
-                wedge="" if stack.carries else words.finer(stack.wedge),
-                pieces=[PieceView(thickness=words.shim(thick), count=count) for thick, count in kinds_of(stack)],
-                picture=stack_picture(stack, most),
-                path=f"slab.shims.stacks[{index}].height",
-            )
-        )
-    return found
 
 
 def _checks(now: Now) -> list[CheckView]:
@@ -256,7 +139,7 @@ def _view(desk: Desk, now: Now) -> SlabView:
     if plan.slab is not None:
         context = Context(plan)
         job, revision = now.row.id, now.revision.number
-        depths = _depths(plan, context, job, revision)
+        depths = depth_views(plan, context, job, revision)
         bed, bed_words = bed_picture(plan) if plan.slab.shims is not None else ("", "")
         view |= {
             "faces": [
@@ -269,7 +152,7 @@ def _view(desk: Desk, now: Now) -> SlabView:
             "depths_key": f"/api/jobs/{job}/drawings/slab-scale?revision={revision}" if depths else "",
             "bed": bed,
             "bed_words": bed_words,
-            "stacks": _stacks(context),
+            "stacks": stack_views(context),
         }
     return SlabView.model_validate(view)
 
@@ -296,128 +179,6 @@ _EMPTY: dict[str, Any] = {
     "as_made": {},
     "fill": {},
 }
-
-
-def _sheet(stock: StockMap, unit: float, plane: float, up: float) -> Sheet3D:
-    import numpy as np
-
-    i, j = (max(1, -(-axis.size // _ACROSS)) for axis in (stock.x, stock.y))
-    depth = stock.depth[::i, ::j].T / unit
-
-    def rows(grid: Any) -> list[list[float | None]]:
-        return [[None if np.isnan(value) else round(float(value), 4) for value in row] for row in grid]
-
-    return Sheet3D(
-        x=[round(float(v) / unit, 3) for v in stock.x[::i]],
-        y=[round(float(v) / unit, 3) for v in stock.y[::j]],
-        height=rows(plane / unit + up * depth),
-        above=rows(depth),
-    )
-
-
-@router.get("/api/jobs/{job}/slab/shape", responses=ERRORS, tags=["slab"])
-def shape(job: JobId, desk: DeskOf) -> ShapeView:
-    """Both faces over the planes that are cut, for a picture in space."""
-    import numpy as np
-
-    plan = desk.store.now(job).planned.result
-    slab = plan.slab if plan is not None else None
-    if plan is None or slab is None:
-        raise NotThere(f"job {job} has no board yet: read the slab first")
-    metric = plan.job.stated.job.units == "metric"
-    unit, planes = 1.0 if metric else INCH, slab.seat.planes
-    turn = planes.rotation()
-    contacts = [turn @ np.array([one.x, one.y, one.z]) for one in slab.seat.contacts]
-    low = planes.d / planes.slant
-    most = max(float(np.nanmax(stock.depth, initial=0.0)) for stock in (slab.stock_a, slab.stock_b))
-    return ShapeView(
-        unit="mm" if metric else "in",
-        thickness=round(planes.thickness / unit, 4),
-        a=_sheet(slab.stock_a, unit, planes.thickness, 1.0),
-        b=_sheet(slab.stock_b, unit, 0.0, -1.0),
-        deciding=[
-            (round(float(x) / unit, 3), round(float(y) / unit, 3), round((float(z) - low) / unit, 4))
-            for x, y, z in contacts
-        ],
-        ramp=ramp(9),
-        most=round(most / unit, 4),
-    )
-
-
-@router.post("/api/jobs/{job}/slab/files", responses=ERRORS, tags=["slab"])
-def put_slab_files(
-    job: JobId,
-    desk: DeskOf,
-    session: SessionOf,
-    based_on: Annotated[int, Form(ge=1, le=GREATEST, description="the revision that was looked at")],
-    survey: Annotated[UploadFile | None, File(description="readings of both faces in one frame, or a scan")] = None,
-    survey_a: Annotated[UploadFile | None, File(description="readings of face A, first set-up")] = None,
-    survey_b: Annotated[UploadFile | None, File(description="readings of face B, second set-up")] = None,
-    callipers: Annotated[UploadFile | None, File(description="thickness at places: ties two set-ups")] = None,
-    outline: Annotated[UploadFile | None, File(description="outline of both faces")] = None,
-    outline_a: Annotated[UploadFile | None, File(description="outline of face A")] = None,
-    outline_b: Annotated[UploadFile | None, File(description="outline of face B")] = None,
-    units: Annotated[
-        Literal["", "mm", "cm", "m", "in", "ft"], Form(description="of the files; the job's own if left out")
-    ] = "",
-) -> Edited:
-    """Take readings and outlines that come as files; each is checked by what it holds, and named in [slab]."""
-    given = {
-        "survey": survey,
-        "survey_a": survey_a,
-        "survey_b": survey_b,
-        "callipers": callipers,
-        "outline": outline,
-        "outline_a": outline_a,
-        "outline_b": outline_b,
-    }
-    sent = {key: one for key, one in given.items() if one is not None and (one.filename or one.size)}
-    if not sent:
-        raise SlabwrightError("no file was chosen; choose the readings, or an outline")
-    plan = desk.store.planned(job, based_on).result
-    slab = plan.job.stated.slab if plan is not None else None
-    if slab is None:
-        raise SlabwrightError("the job has no slab yet; state its species on the brief first")
-    files = dict(desk.store.revision(job, based_on).files)
-    values: dict[str, Any] = {}
-    for key, one in sent.items():
-        name = _taken_name(key, one)
-        if name in values.values():
-            raise SlabwrightError(f"two of the files are called {name[:60]!r}; rename one")
-        files[name] = one.file.read(LARGEST + 1)
-        checked_upload(name, files[name])
-        values[f"slab.{key}"] = name
-    values |= _given_up(slab, set(sent))
-    if units:
-        read = any(key.startswith(("survey", "callipers")) for key in sent)
-        values["slab.survey_units" if read else "slab.outline_units"] = units
-    files[JOB_FILE] = changed(files, JOB_FILE, values)
-    why = f"{', '.join(str(values[f'slab.{key}']) for key in sent)} put in"
-    return desk.store.save(job, files, based_on, session.name, why, device=device(session))
-
-
-def _taken_name(key: str, one: UploadFile) -> str:
-    """The name under which a file is kept: its own, without the folder, and never that of a file of another kind."""
-    name = (one.filename or "").replace("\\", "/").rpartition("/")[2]
-    ending = "." + name.rpartition(".")[2].lower() if "." in name else ""
-    kinds = _OUTLINES if key.startswith("outline") else _KINDS
-    if ending not in kinds:
-        raise SlabwrightError(f"{key}: {name[:60]!r} is of no kind that is read here; send {', '.join(sorted(kinds))}")
-    return name
-
-
-def _given_up(slab: Slab, sent: set[str]) -> dict[str, None]:
-    """Keys of [slab] that do not go with what was sent, and are taken away."""
-    gone: set[str] = set()
-    if "survey" in sent:
-        gone |= {"survey_a", "survey_b", "callipers", "marks"}
-    if "survey_a" in sent or "survey_b" in sent:
-        gone |= {"survey"}
-    if "outline" in sent:
-        gone |= {"outline_a", "outline_b"}
-    if "outline_a" in sent or "outline_b" in sent:
-        gone |= {"outline"}
-    return {f"slab.{key}": None for key in sorted(gone - sent) if getattr(slab, key)}
 
 
 def _standing(now: Now) -> Standing:
