@@ -47,7 +47,7 @@ def shop_files(context: Context) -> dict[str, bytes]:
     if shop is None:
         return found
     if shop.price is not None:
-        quote, _ = quote_of(job, shop.price, ready=_ready(shop.schedule), promised=_promised(plan))
+        quote, _ = quote_of(job, shop.price, ready=_ready(shop.schedule), promised=promised_thickness(plan))
         found[QUOTE] = quote_pdf(job, quote, plan.base)
         if quote.number:
             for which in range(1, len(shop.price.stages) + 1):
@@ -64,7 +64,7 @@ def _ready(days: JobSchedule | None) -> tuple[datetime.date, datetime.date] | No
     return even, sure
 
 
-def _promised(plan: Plan) -> float | None:
+def promised_thickness(plan: Plan) -> float | None:
     """The thickness that a client is promised where the job asks for the most; None: the stated one [mm]."""
     if plan.job.stated.piece.thickness != "max" or plan.board is None:
         return None

@@ -1,0 +1,91 @@
+"""What a change came to: the price of an earlier revision against a later one."""
+
+from __future__ import annotations
+
+from pydantic import Field
+
+from slabwright.findings import SlabwrightError
+from slabwright.job.loaded import Job
+from slabwright.shop.price_results import Price
+from slabwright.shop.variation import Variation
+from slabwright.web.desk import Desk
+from slabwright.web.models import Model
+from slabwright.web.pages.price_lines import GROUPS, money, price_of
+from slabwright.web.store import NotThere, Now
+
+
+class ChangeLine(Model):
+    """A kind of cost before and after a change."""
+
+    name: str
+    before: str
+    after: str
+    difference: str
+
+
+class ChangeView(Model):
+    """What came of a change: the price of an earlier revision against this one."""
+
+    old: int
+    new: int
+    money: str = Field(description="more or less to pay, in words")
+    total: str
+    changes: list[str] = Field(description="what is changed, in words")
+    lines: list[ChangeLine]
+    paper: str = Field(description="address of the PDF to sign")
+
+
+def variation_of(desk: Desk, job: int, old: int, new: int) -> tuple[Variation, Job, Price]:
+    """What a change comes to, with the job and the price after it.
+
+    Raises:
+        NotThere: one of the revisions has no price.
+    """
+    then, now = desk.store.planned(job, old).result, desk.store.planned(job, new).result
+    before, after = price_of(then)[0], price_of(now)[0]
+    if then is None or now is None or before is None or after is None:
+        raise NotThere(f"one of the revisions {old} and {new} has no price to compare")
+    from slabwright.shop.variation import variation
+
+    return variation((then.job, before), (now.job, after)), now.job, after
+
+
+def change_between(desk: Desk, job: int, old: int, new: int) -> ChangeView:
+    """What a change comes to, in words.
+
+    Raises:
+        NotThere: one of the revisions has no price.
+    """
+    made, _, price = variation_of(desk, job, old, new)
+    currency = price.currency
+    size = money(abs(made.money), currency)
+    words = f"{size} more to pay" if made.money > 0 else f"{size} less to pay" if made.money < 0 else "the same to pay"
+    return ChangeView(
+        old=old,
+        new=new,
+        money=words,
+        total=money(made.total, currency),
+        changes=[f"{one.key}: {one.before or 'nothing'} → {one.after or 'nothing'}" for one in made.changes],
+        lines=[
+            ChangeLine(
+                name=GROUPS.get(line.group, line.group),
+                before=money(line.before, currency),
+                after=money(line.after, currency),
+                difference=money(line.difference, currency),
+            )
+            for line in made.lines
+            if line.minor
+        ],
+        paper=f"/api/jobs/{job}/change.pdf?old={old}",
+    )
+
+
+def last_change(desk: Desk, now: Now) -> ChangeView | None:
+    """The change from the revision before, where the price differs."""
+    if now.revision.number < 2:
+        return None
+    try:
+        made = change_between(desk, now.row.id, now.revision.number - 1, now.revision.number)
+    except SlabwrightError:
+        return None  # the revision before had no price, or another currency
+    return made if made.lines else None
