@@ -285,7 +285,7 @@ def test_what_is_tried_is_what_comes_when_it_is_saved(own: Bench) -> None:
         ({"finish.humidity": 88}, "finish/too-damp"),
         ({"finish.start": "2026-12-13T09:00"}, "finish/not-open"),
         ({"finish.steel_start": "2026-12-10T19:00", "finish.opens": "10:00"}, "finish/window-missed"),
-        ({"finish.start": None, "finish.steel_start": None}, "finish/no-start"),
+        ({"finish.start": None, "finish.steel_start": None, "job.date": None}, "finish/no-start"),
         ({"finish.steel[1].coats": 6}, "finish/film-over-allowance"),
         ({}, "finish/mends-open"),
         ({"mends[0]": {"defect": 1, "choose": "cut off"}}, "finish/mend-does-not-fit"),

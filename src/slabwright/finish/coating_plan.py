@@ -67,8 +67,6 @@ def coating_plan(job: Job, areas: Areas) -> tuple[tuple[SystemPlan, ...], tuple[
     found += invented_finding(tuple(dict.fromkeys(name for system in systems for name in system.invented)))
     if areas.steel > 0.0 and not steel:
         found.append(_bare_steel())
-    if systems and finish.start is None:
-        found.append(_no_start())
     found += _past(job, finish)
     if any(surface.name == "bores" for surface in areas.surfaces) and wood:
         found.append(_bores_first(len(wood)))
@@ -248,16 +246,6 @@ def _bare_steel() -> Finding:
         "note",
         "No coats are stated for the steel.",
         "State [[finish.steel]] coating = ..., in the order in which they go on.",
-        COMMON_PRACTICE,
-    )
-
-
-def _no_start() -> Finding:
-    return Finding(
-        "finish/no-start",
-        "note",
-        "Windows are told in hours: no start is stated.",
-        'State [finish] start = "2026-12-01T09:00" or the like, and the hours of the clock are told.',
         COMMON_PRACTICE,
     )
 

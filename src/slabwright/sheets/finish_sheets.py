@@ -155,7 +155,13 @@ def schedule_sheet(context: Context, systems: Sequence[SystemPlan]) -> Sheet:
     room = paper.inner_height - (7.2 if few else 6.0) * (len(lines) + 2) - wrapped - (_CAUTIONS if few else 0.0)
     picture = day_strips(systems, shop_calendar(context), paper.picture_width, room, words.units)
     drawn: list[Block] = [blocks.picture(picture)] if picture is not None else []
-    rows = [_row(system, coat, words, few=few) for system in systems for coat in system.coats]
+    shop = context.plan.shop
+    days = {(day.on, day.number): day.starts for day in shop.coats} if shop is not None else {}
+    rows = [
+        _row(system, coat, words, days.get((system.on, coat.number)), few=few)
+        for system in systems
+        for coat in system.coats
+    ]
     drawn.append(
         blocks.table(
             ["Coat", "", "Goes on", "Next coat", "Mix", "Wet"],
@@ -191,6 +197,8 @@ def schedule_sheet(context: Context, systems: Sequence[SystemPlan]) -> Sheet:
     lead += (
         " Dashed: when the next coat may begin."
         if picture is not None
+        else " Days as the day sheets have them; hours after each coat."
+        if days
         else " No start is stated: hours after each coat."
     )
     return Sheet("Finishing schedule", lead, drawn, [side])
@@ -201,11 +209,11 @@ def _short(moment: datetime) -> str:
     return f"{weekday[:3]} {date} {month[:3]}"
 
 
-def _row(system: SystemPlan, coat: CoatPlan, words: Words, *, few: bool) -> tuple[str, ...]:
+def _row(system: SystemPlan, coat: CoatPlan, words: Words, scheduled: datetime | None, *, few: bool) -> tuple[str, ...]:
     clock: Literal[12, 24] = 24 if words.metric else 12
     starts = "any time" if coat.number == 1 else "in its window"
-    if coat.starts is not None:
-        begin = datetime.fromisoformat(coat.starts)
+    begin = datetime.fromisoformat(coat.starts) if coat.starts is not None else scheduled
+    if begin is not None:
         starts = f"{_short(begin)}, {clock_words(begin, clock)}"
     following = "last coat"
     if coat.next is not None:

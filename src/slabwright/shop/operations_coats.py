@@ -67,10 +67,15 @@ def _waits(d: Drafts, coat: CoatPlan) -> float:
     return dry if coat.next is None else min(dry, 60.0 * coat.next.least)
 
 
+def coat_name(on: str, coat: CoatPlan) -> str:
+    """What the operation of a coat is called."""
+    return f"Coat {coat.number} on the {on}: {coat.coating}"
+
+
 def _coat(d: Drafts, on: str, coat: CoatPlan, after: Iterable[OperationLink | str | None]) -> str:
     waits = _waits(d, coat)
     return d.add(
-        f"Coat {coat.number} on the {on}: {coat.coating}",
+        coat_name(on, coat),
         f"{coat.put_on} a coat",
         coat.minutes,
         after,

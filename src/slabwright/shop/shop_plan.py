@@ -8,11 +8,13 @@ from dataclasses import dataclass
 
 from slabwright.accounts import figure
 from slabwright.findings import Finding
+from slabwright.finish.finishing import FinishPlan
 from slabwright.job.loaded import Job
 from slabwright.shop.brief import BriefChecks, brief_checks
+from slabwright.shop.coat_days import CoatDay, coat_days, no_start
 from slabwright.shop.hours import hours_plan
 from slabwright.shop.hours_results import HoursPlan
-from slabwright.shop.job_schedule import JobSchedule, job_schedule
+from slabwright.shop.job_schedule import JobSchedule, job_schedule, shop_now
 from slabwright.shop.lead_times import supplier_days
 from slabwright.shop.operations import PlanParts, to_schedule
 from slabwright.shop.orders import orders, orders_costs
@@ -58,6 +60,9 @@ class ShopPlan(HoursPlan):
     price: Price | None = figure("", "what the job costs; empty where no hour has a rate", default=None)
     first: FirstPrice | None = figure("", "a first price and date, before there is a slab", default=None)
     brief: BriefChecks | None = figure("", "how the piece meets the brief", default=None)
+    coats: tuple[CoatDay, ...] = figure(
+        "", "when each coat goes on; empty: no schedule", rests_on=("shop.schedule", "finish.systems"), default=()
+    )
 
 
 def shop_plan(job: Job, parts: PlanParts, *, scheduled: bool = True) -> tuple[ShopPlan, tuple[Finding, ...]]:
@@ -86,13 +91,27 @@ def shop_plan(job: Job, parts: PlanParts, *, scheduled: bool = True) -> tuple[Sh
         if scheduled:
             days, more = job_schedule(job, to_schedule(hours.operations, job=job.stated.job.title))
             found = (*found, *more)
+        if days is None and (scheduled or shop_now(job) is None):
+            found = (*found, *_coats_wait(job, parts.finish))
         ordered, more = orders(job, bought_for, _needed(days, hours))
         found = (*found, *more)
         costs = (*orders_costs(job, ordered, bought_for), *stated_costs(job, hours.hours.machine / 60.0))
         priced, more = price(job, costs, labour)
         found = (*found, *more, *(quote_findings(job, priced) if priced is not None else ()))
-    plan = ShopPlan(hours.operations, hours.hours, hours.rates, hours.took_longer, days, ordered, priced, first, met)
+    systems = parts.finish.systems if parts.finish is not None else ()
+    coats = coat_days(systems, days.operations) if days is not None else ()
+    plan = ShopPlan(
+        hours.operations, hours.hours, hours.rates, hours.took_longer, days, ordered, priced, first, met, coats
+    )
     return plan, found
+
+
+def _coats_wait(job: Job, finish: FinishPlan | None) -> tuple[Finding, ...]:
+    """That the coats have no days, where there is no schedule and no start of theirs either."""
+    if finish is None or not finish.systems:
+        return ()
+    stated = job.stated.finish
+    return () if stated is not None and stated.start is not None else (no_start(),)
 
 
 def _lead_days(job: Job) -> dict[str, float] | None:
