@@ -254,6 +254,7 @@ def _topped(
 ) -> tuple[TopPlan | None, BasePlan | None, tuple[Waiting, ...]]:
     """The top and the base, as far as they can be worked out; what they have to say goes to `found`."""
     from slabwright.base.basing import base_plan
+    from slabwright.base.stability import base_structure
     from slabwright.top.topping import placing, top_plan
 
     top, base = None, None
@@ -274,7 +275,16 @@ def _topped(
             base, more = kept.of(
                 "base",
                 read_by(job, "base"),
-                partial(base_plan, job, top, made, density=density, modulus=modulus, progress=progress),
+                partial(
+                    base_plan,
+                    job,
+                    top,
+                    made,
+                    density=density,
+                    modulus=modulus,
+                    progress=progress,
+                    structured=lambda *given: kept.of("structure", given, partial(base_structure, *given)),
+                ),
             )
         found += more
     if base is None:

@@ -33,6 +33,7 @@ from slabwright.top.results import TopPlan
 from slabwright.top.slots import SlotPlan
 
 Progress = Callable[[str], None]
+Structured = Callable[..., BaseStructure]
 
 _USUAL_GRAVITY = 0.6
 
@@ -61,7 +62,14 @@ class BasePlan(BaseStructure):
 
 
 def base_plan(
-    job: Job, top: TopPlan, made: Board, *, density: float, modulus: float, progress: Progress
+    job: Job,
+    top: TopPlan,
+    made: Board,
+    *,
+    density: float,
+    modulus: float,
+    progress: Progress,
+    structured: Structured = base_structure,
 ) -> tuple[BasePlan | None, tuple[Finding, ...]]:
     """The base's plan.
 
@@ -72,6 +80,7 @@ def base_plan(
         density: of the wood [kg/m3]
         modulus: of elasticity along the grain [MPa]
         progress: told each step
+        structured: works the base out as a structure, or knows it from before for the very same that it is given
 
     Returns:
         The plan, or None where neither picture nor frame, or no height, is stated; and what there is to say.
@@ -87,7 +96,7 @@ def base_plan(
     gravity = species(slab.species).specific_gravity or _USUAL_GRAVITY
     base = with_layout(stated or Base(), top.layout)
     carried = top_on(top, made, density, modulus, gravity)
-    frame = base_structure(base, None if base.nodes else piece.base, piece.height, carried, bolts_of(top.layout), units)
+    frame = structured(base, None if base.nodes else piece.base, piece.height, carried, bolts_of(top.layout), units)
     progress("Steel to cut")
     shop = job.shop
     parts = parts_to_cut(frame.drawn, frame.stack)

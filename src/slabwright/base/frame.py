@@ -142,31 +142,47 @@ def _turn(frame: Frame) -> tuple[Floats, Floats]:
 def _own_stiffness(frame: Frame, lengths: Floats) -> Floats:
     """Stiffness of every beam in its own axes, shape (m, 12, 12) [1]_."""
     k = np.zeros((len(frame.beams), 12, 12))
-    for number, (beam, length) in enumerate(zip(frame.beams, lengths.tolist(), strict=True)):
-        axial = beam.modulus * beam.area / length
-        twist = beam.shear_modulus * beam.torsion / length
-        for a, value in ((0, axial), (3, twist)):
-            k[number, a, a] = k[number, a + 6, a + 6] = value
-            k[number, a, a + 6] = k[number, a + 6, a] = -value
-        for second, shear, shift, turn, sign in (
-            (beam.second_z, beam.shear_y, 1, 5, 1.0),
-            (beam.second_y, beam.shear_z, 2, 4, -1.0),
+    area, second_y, second_z, torsion, shear_y, shear_z, modulus, shear_modulus = (
+        np.array(
+            [
+                (
+                    beam.area,
+                    beam.second_y,
+                    beam.second_z,
+                    beam.torsion,
+                    beam.shear_y,
+                    beam.shear_z,
+                    beam.modulus,
+                    beam.shear_modulus,
+                )
+                for beam in frame.beams
+            ],
+            dtype=float,
+        )
+        .reshape(-1, 8)
+        .T
+    )
+    for a, value in ((0, modulus * area / lengths), (3, shear_modulus * torsion / lengths)):
+        k[:, a, a] = k[:, a + 6, a + 6] = value
+        k[:, a, a + 6] = k[:, a + 6, a] = -value
+    for second, shear, shift, turn, sign in ((second_z, shear_y, 1, 5, 1.0), (second_y, shear_z, 2, 4, -1.0)):
+        phi = 12.0 * modulus * second / (shear_modulus * shear * lengths**2)
+        bend = modulus * second / (lengths**3 * (1.0 + phi))
+        cross = sign * 6.0 * bend * lengths
+        near, far = (4.0 + phi) * bend * lengths**2, (2.0 - phi) * bend * lengths**2
+        for row, values in (
+            (shift, (12.0 * bend, cross, -12.0 * bend, cross)),
+            (turn, (cross, near, -cross, far)),
+            (shift + 6, (-12.0 * bend, -cross, 12.0 * bend, -cross)),
+            (turn + 6, (cross, far, -cross, near)),
         ):
-            phi = 12.0 * beam.modulus * second / (beam.shear_modulus * shear * length**2)
-            bend = beam.modulus * second / (length**3 * (1.0 + phi))
-            cross = sign * 6.0 * bend * length
-            near, far = (4.0 + phi) * bend * length**2, (2.0 - phi) * bend * length**2
-            at = np.array([shift, turn, shift + 6, turn + 6])
-            k[number][np.ix_(at, at)] = [
-                [12.0 * bend, cross, -12.0 * bend, cross],
-                [cross, near, -cross, far],
-                [-12.0 * bend, -cross, 12.0 * bend, -cross],
-                [cross, far, -cross, near],
-            ]
+            for column, value in zip((shift, turn, shift + 6, turn + 6), values, strict=True):
+                k[:, row, column] = value
+    for number, beam in enumerate(frame.beams):
         for released in _released(beam):
             pivot = k[number, released, released]
-            column = k[number, :, released].copy()
-            k[number] -= np.outer(column, column) / pivot
+            give = k[number, :, released].copy()
+            k[number] -= np.outer(give, give) / pivot
     return k
 
 
