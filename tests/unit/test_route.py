@@ -55,8 +55,20 @@ def test_no_step_no_margin() -> None:
 def test_a_straight_door_leaves_half_of_what_is_wider() -> None:
     found, _ = way_in(bare(DOOR), Pieces(block("a chest", 1500.0, 600.0, 500.0, 60.0)), "metric")
     # 880 - 500 on its long edge is 380 across, and 2000 - 600 over it.
-    assert found.margin == pytest.approx((880.0 - 600.0) / 2)
-    assert found.passages[0].ways[0].attitude == "flat"
+    assert found.margin == pytest.approx((880.0 - 500.0) / 2)
+    way = found.passages[0].ways[0]
+    assert way.held == "on its long edge"
+    # Flat there is room enough, and it is easier to carry: that is drawn.
+    assert way.attitude == "flat" and way.margin == pytest.approx((880.0 - 600.0) / 2)
+
+
+def test_a_hard_way_is_told_up_to_comfortable_room() -> None:
+    narrow, _ = way_in(stated({**DOOR, "width": 730}, hand_room=20), TABLE, "metric")
+    (way,) = narrow.passages[0].ways
+    assert way.tightest == "turn" and way.or_more and narrow.or_more
+    assert narrow.margin == pytest.approx(20.0)
+    straight, _ = way_in(stated({**DOOR, "width": 900}, hand_room=20), TABLE, "metric")
+    assert not straight.or_more and straight.margin == pytest.approx((900.0 - 740.0) / 2 - 26.0)
 
 
 def test_hands_and_padding_are_taken_off_each_side() -> None:

@@ -97,7 +97,7 @@ def _passage(step: Step, name: str, option: Apart, asked: float) -> Passage:
             continue
         done[key] = 1
         ways += [less(found, asked) for found in _through(step, part, asked)]
-    return Passage(name, step.kind, min(each.margin for each in ways), tuple(ways), ())
+    return Passage(name, step.kind, min(each.roomiest for each in ways), tuple(ways), ())
 
 
 def _helped(
@@ -114,7 +114,7 @@ def _helped(
         there = passages[at]
         if there.margin >= max(passage.margin + 1.0, 0.0):
             helps.append(f"{option.how}: {_told(there.margin, units)} left on each side")
-    tight = min(passage.ways, key=lambda found: found.margin)
+    tight = passage.tight
     if passage.margin < 0.0:
         part = next(
             solid
@@ -167,7 +167,7 @@ def _findings(found: WayIn, delivery: Delivery, units: Units) -> list[Finding]:
             )
         )
     for passage in found.passages:
-        tight = min(passage.ways, key=lambda each: each.margin)
+        tight = passage.tight
         lacking = _told(math.ceil(-passage.margin), units)
         remedy = "; or ".join(passage.helps)
         remedy = f"{remedy[:1].upper()}{remedy[1:]}." if remedy else "Measure it again before the day."

@@ -10,8 +10,9 @@ from slabwright.geometry.bands import Region, Shape
 
 _STEPS = ("job:delivery.steps", "job:delivery.hand_room", "job:delivery.padding")
 _HOW = (
-    "how far every side of it could stand farther out and still go, on the way that is drawn, less hand room and padding;"
-    " straight ways and corners in closed form, others by a search in place and turn that is proved between its poses"
+    "how far every side of it could stand farther out and still go, on the roomiest way, less hand room and padding;"
+    " straight ways and corners in closed form, others by a search in place and turn that is proved between its poses, and told"
+    " no further than comfortable room"
 )
 _SURE = "on the safe side: what is told as room is proved; a way that leaves under 3 mm on each side may be missed"
 
@@ -50,6 +51,22 @@ class Way:
         default=None,
     )
     most_attitude: str = figure("", "how it is held on that way", default="")
+    or_more: bool = figure(
+        "",
+        "whether there may be more room than is told",
+        how="a way that is turned or leaned is measured no further than comfortable room",
+        default=False,
+    )
+
+    @property
+    def roomiest(self) -> float:
+        """Left on each side by the roomiest way that was worked out [mm]."""
+        return self.margin if self.most is None else self.most
+
+    @property
+    def held(self) -> str:
+        """How it is held on the roomiest way."""
+        return self.attitude if self.most is None else self.most_attitude
 
 
 @dataclass(frozen=True)
@@ -59,10 +76,25 @@ class Passage:
     name: str = figure("", "as the job calls it", rests_on=("job:delivery.steps",))
     kind: str = figure("", "van, door, corner, stairs or lift", rests_on=("job:delivery.steps",))
     margin: float = figure(
-        "mm", "least over all that is carried through", how=_HOW, rests_on=_STEPS, sure=_SURE, change="see `helps`"
+        "mm",
+        "left by the roomiest way, least over all that is carried through",
+        how=_HOW,
+        rests_on=_STEPS,
+        sure=_SURE,
+        change="see `helps`",
     )
     ways: tuple[Way, ...] = figure("", "how each part goes through")
     helps: tuple[str, ...] = figure("", "what would help, tried in the model", how="each was worked out anew")
+
+    @property
+    def tight(self) -> Way:
+        """The way that decides."""
+        return min(self.ways, key=lambda way: way.roomiest)
+
+    @property
+    def or_more(self) -> bool:
+        """Whether there may be more room than is told."""
+        return self.tight.or_more
 
 
 @dataclass(frozen=True)
@@ -82,3 +114,8 @@ class WayIn:
     tightest: str = figure("", "the passage that leaves least")
     stops_whole: tuple[str, ...] = figure("", "passages that the whole piece does not go through")
     passages: tuple[Passage, ...] = figure("", "the way in, step by step")
+
+    @property
+    def or_more(self) -> bool:
+        """Whether there may be more room than is told."""
+        return bool(self.passages) and min(self.passages, key=lambda passage: passage.margin).or_more

@@ -314,7 +314,8 @@ def _landing(step: StairsStep, part: Solid, asked: float, slope: float) -> Way:
                 )
             else:
                 work = partial(_half_turn, step, part, name, shape, beside, asked, reach_back, spread, tilt)
-            tries.append(Try(bound, True, work))
+            # Upright on a quarter turn it is a corner like any other.
+            tries.append(Try(bound, step.turn != 90 or tilt < math.pi / 2.0, work))
     if not tries:
         shape = part.seen(*others(2))
         missing = {"height": (over - min(size)) / 2.0, "turn": -999.0}

@@ -23,7 +23,7 @@ from slabwright.geometry.faces import Floats
 from slabwright.geometry.passing import widest_way
 
 COMFORTABLE = 20.0
-"""Room beyond what is asked with which no harder way is looked for [mm]: common practice."""
+"""Room beyond what is asked with which no harder way is looked for, and beyond which none is measured [mm]: common practice."""
 ATTITUDES = ("on its end", "on its long edge", "flat")
 """By the axis that stands upright: length, width, height."""
 UPS = (2, 1, 0)
@@ -50,12 +50,15 @@ class Try:
 def best_of(tries: Sequence[Try], asked: float) -> Way:
     """The first easy way that leaves comfortable room, with the most that any of them leaves; or the one that leaves most.
 
+    What is left of a hard way is told up to comfortable room only, so that a passage that is wider, where an easy way does, is
+    never told to leave less than a narrower one.
+
     Args:
         tries: easiest to carry first
         asked: room that hands and padding take [mm]
     """
     easy = [one.work() for one in tries if not one.hard]
-    best = max(easy, key=lambda found: found.margin, default=None)
+    best = max(easy, key=lambda found: round(found.margin, 6), default=None)
     if (
         best is not None
         and (first := next((one for one in easy if one.margin >= asked + COMFORTABLE), best)) is not best
@@ -66,6 +69,8 @@ def best_of(tries: Sequence[Try], asked: float) -> Way:
         if best is not None and (best.margin >= asked + COMFORTABLE or one.bound <= max(best.margin, 0.0)):
             break
         found = one.work()
+        if found.margin > asked + COMFORTABLE:
+            found = replace(found, margin=asked + COMFORTABLE, or_more=True)
         best = found if best is None or found.margin > best.margin else best
     if best is None:
         raise ValueError("nothing to try")

@@ -46,9 +46,7 @@ def route_drawing(found: Way, head: str, said: str, width: float, high: float, w
     drawing = Picture(width, high)
     drawing.text(0.0, 4.0, head, weight=600)
     drawing.text(0.0, 8.6, said)
-    drawing.text(
-        0.0, 13.2, f"{'Section' if found.view == 'section' else 'Plan'}, {_margin(found.margin, words)}", weight=600
-    )
+    drawing.text(0.0, 13.2, f"{'Section' if found.view == 'section' else 'Plan'}, {_margin(found, words)}", weight=600)
     shown = chosen_poses(found)
     frame = _frame(found, shown)
     turned = found.view == "section"
@@ -87,10 +85,10 @@ def route_drawing(found: Way, head: str, said: str, width: float, high: float, w
     return drawing
 
 
-def _margin(margin: float, words: Words) -> str:
-    if margin < 0.0:
-        return f"{words.place(math.ceil(-margin))} lacking on each side"
-    return f"{words.place(math.floor(margin))} left on each side"
+def _margin(found: Way, words: Words) -> str:
+    if found.margin < 0.0:
+        return f"{words.place(math.ceil(-found.margin))} lacking on each side"
+    return f"{words.place(math.floor(found.margin))} {'or more ' if found.or_more else ''}left on each side"
 
 
 def chosen_poses(found: Way) -> Floats:

@@ -102,14 +102,14 @@ def _row(number: int, passage: Passage, whole: bool, words: Words) -> tuple[str,
     return (
         str(number),
         plain(passage.name, 22),
-        plain(tight.attitude if whole else f"{tight.part}, {tight.attitude}", 34) + _roomier(tight, words),
-        words.place(math.floor(passage.margin)).replace("-", "−"),
+        plain(tight.held if whole else f"{tight.part}, {tight.held}", 34) + _easier(tight, words),
+        words.place(math.floor(passage.margin)).replace("-", "−") + (" or more" if passage.or_more else ""),
     )
 
 
-def _roomier(way: Way, words: Words) -> str:
-    """The way that leaves more, where the one that is drawn is easier to carry."""
-    return "" if way.most is None else f" ({way.most_attitude}: {words.place(math.floor(way.most))})"
+def _easier(way: Way, words: Words) -> str:
+    """The way that is drawn, where it is easier to carry than the one that leaves most."""
+    return "" if way.most is None else f" (as drawn, {way.attitude}: {words.place(math.floor(way.margin))})"
 
 
 def _what_to_do(words: Words, delivery: Delivery, way: WayIn) -> list[Block]:

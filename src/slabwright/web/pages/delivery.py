@@ -119,7 +119,7 @@ def _standing(now: Now) -> Standing:
     way = plan.carry.way_in
     if way is None or way.margin is None:
         return Standing("ready", "the way is not stated")
-    told = margin_words(way.margin, Context(plan).words)
+    told = margin_words(way.margin, Context(plan).words, way.or_more)
     return Standing("done" if way.margin >= 0.0 else "decide", f"{told} at {way.tightest}")
 
 

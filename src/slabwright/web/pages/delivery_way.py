@@ -267,7 +267,7 @@ def way_view(base: BasePlan, delivery: Delivery, way: WayIn, words: Words) -> Wa
     margin = way.margin
     return WayView(
         margin=margin,
-        great=margin_words(margin, words) if margin is not None else "no way is stated",
+        great=margin_words(margin, words, way.or_more) if margin is not None else "no way is stated",
         voice=_voice(margin) if margin is not None else "care",
         carried=way.carried,
         said=_said(way, delivery, words),
@@ -276,11 +276,11 @@ def way_view(base: BasePlan, delivery: Delivery, way: WayIn, words: Words) -> Wa
     )
 
 
-def margin_words(margin: float, words: Words) -> str:
+def margin_words(margin: float, words: Words, or_more: bool = False) -> str:
     """What is left on each side, or lacking."""
     if margin < 0.0:
         return f"{words.place(math.ceil(-margin))} lacking"
-    return f"{words.place(math.floor(margin))} left"
+    return f"{words.place(math.floor(margin))} {'or more left' if or_more else 'left'}"
 
 
 def _voice(margin: float) -> Voice:
@@ -295,7 +295,7 @@ def _said(way: WayIn, delivery: Delivery, words: Words) -> str:
 
 
 def _passage(number: int, passage: Passage, whole: bool, words: Words) -> PassageView:
-    tight = min(passage.ways, key=lambda each: each.margin)
+    tight = passage.tight
     shown = [found for found in passage.ways if found.part == tight.part]
     drawings = []
     for found in shown:
@@ -307,14 +307,19 @@ def _passage(number: int, passage: Passage, whole: bool, words: Words) -> Passag
         picture = route_drawing(found, head, said, _WIDE, _HIGH, words)
         told = f"{'Section' if found.view == 'section' else 'Plan'} of {passage.name}{place}: {said}, "
         drawings.append(
-            Drawn(svg=for_screens(picture.svg()), words=told + margin_words(found.margin, words) + " on each side")
+            Drawn(
+                svg=for_screens(picture.svg()),
+                words=told + margin_words(found.margin, words, found.or_more) + " on each side",
+            )
         )
-    goes = tight.attitude if whole else f"{tight.part}, {tight.attitude}"
+    goes = tight.held if whole else f"{tight.part}, {tight.held}"
+    if tight.most is not None:
+        goes += f"; as it is drawn, {tight.attitude}, which is easier to carry: {margin_words(tight.margin, words)}"
     return PassageView(
         name=passage.name,
         kind=passage.kind,
         margin=passage.margin,
-        great=margin_words(passage.margin, words),
+        great=margin_words(passage.margin, words, passage.or_more),
         voice=_voice(passage.margin),
         goes=goes,
         helps=list(passage.helps),
@@ -354,7 +359,7 @@ def _options(pieces: Pieces, delivery: Delivery, way: WayIn, words: Words) -> li
         found_options.append(
             CarriedOption(
                 title=f"{how[:1].upper()}{how[1:]}",
-                great=margin_words(margin, words),
+                great=margin_words(margin, words, found.or_more),
                 voice=_voice(margin),
                 tightest=found.tightest,
                 heaviest=f"{heavy.name}, {words.weight(heavy.mass)}",
