@@ -11,10 +11,12 @@ from typing import Any
 
 from slabwright.book import Book, JobRow, Revision, Superseded
 from slabwright.book.revisions import newest
+from slabwright.book.rows import Change
 from slabwright.findings import SlabwrightError
 from slabwright.job.folder import JOB_FILE
 from slabwright.job.load import SHOP_FILE, job_from, shop_from, toml_from
 from slabwright.job.write import with_values
+from slabwright.web.client_word import ClientWord, Matter, changed_since, matter_of
 from slabwright.web.live import Live
 from slabwright.web.models import Edited, Movement
 from slabwright.web.moved import movement
@@ -23,6 +25,7 @@ from slabwright.web.shop_file import shop_text
 from slabwright.web.timing import in_turn
 
 _KEPT_REVISIONS = 48
+_KEPT_CHANGES = 256
 
 
 class NotThere(SlabwrightError):  # noqa: N818 - it is what happened, in plain words
@@ -39,11 +42,12 @@ class Behind(SlabwrightError):  # noqa: N818 - it is nobody's fault
 
 @dataclass(frozen=True)
 class Now:
-    """A job as it stands: its row in the book, the newest revision, and what follows from it."""
+    """A job as it stands: its row in the book, the newest revision, what follows from it, and what the client said last."""
 
     row: JobRow
     revision: Revision
     planned: Planned
+    words: tuple[ClientWord, ...] = ()
 
 
 class Store:
@@ -62,6 +66,7 @@ class Store:
         self._lock = threading.Lock()
         self._revisions: OrderedDict[tuple[int, int], Revision] = OrderedDict()
         self._turns: dict[int, threading.RLock] = {}
+        self._changes: OrderedDict[tuple[int, int, int, Matter], tuple[Change, ...]] = OrderedDict()
 
     def turn(self, job: int) -> AbstractContextManager[None]:
         """The turn to change a job: one after the other, so that nobody works out what another has made old by then.
@@ -128,7 +133,44 @@ class Store:
         """
         row = self.row(job)
         revision = self.revision(job, row.revision)
-        return Now(row, revision, self.planner.of(revision.files))
+        return Now(row, revision, self.planner.of(revision.files), self.client_words(job, row.revision))
+
+    def client_words(self, job: int, number: int) -> tuple[ClientWord, ...]:
+        """What a client said last of each matter, newest first, and whether what was looked at still stands.
+
+        Args:
+            job: id
+            number: of the newest revision
+        """
+        found: dict[object, ClientWord] = {}
+        for signed in reversed(self.book.sign_offs(job)):
+            matter = matter_of(signed.what)
+            if (matter or signed.what) not in found:
+                changed = self._changed(job, signed.revision, number, matter) if matter is not None else ()
+                found[matter or signed.what] = ClientWord(matter, signed, changed)
+        return tuple(found.values())
+
+    def _changed(self, job: int, then: int, number: int, matter: Matter) -> tuple[Change, ...]:
+        """What decides a matter and changed between two revisions; known once for all, since revisions stay as they are."""
+        key = (job, then, number, matter)
+        with self._lock:
+            known = self._changes.get(key)
+        if known is None:
+            old, new = (self.revision(job, one).files for one in (then, number))
+            known = changed_since(old, new, matter) if then != number else ()
+            with self._lock:
+                self._changes[key] = known
+                while len(self._changes) > _KEPT_CHANGES:
+                    self._changes.popitem(last=False)
+        return known
+
+    def still_shown(self, job: int, then: int, number: int, matter: Matter) -> bool:
+        """Whether what a client looked at in a revision is what a later one shows.
+
+        Raises:
+            NotThere: the book has no such revision.
+        """
+        return not self._changed(job, then, number, matter)
 
     def planned(self, job: int, number: int | None = None) -> Planned:
         """What follows from a revision.

@@ -10,9 +10,12 @@ from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from pydantic import Field
 
-from slabwright.web.desk import Desk, DeskOf, SessionOf
+from slabwright.book.rows import SignOff
+from slabwright.web.client_hears import heard, opened_again
+from slabwright.web.client_word import ClientWord, asked_of, matter_of, told
+from slabwright.web.desk import Desk, DeskOf, SessionOf, device
 from slabwright.web.editions import edition_of
-from slabwright.web.models import ERRORS, GREATEST, JobId, JobView, Model
+from slabwright.web.models import ERRORS, GREATEST, JobId, JobView, Model, Saved
 from slabwright.web.page import Page, Standing, job_page
 from slabwright.web.security.client_links import LONGEST_DAYS, ClientLink
 from slabwright.web.security.gate import DRAWING_POLICY
@@ -32,6 +35,8 @@ class SignOffView(Model):
     at: datetime
     verdict: Literal["approved", "asked"]
     words: str
+    last: bool = Field(description="whether it is the last word on what they looked at")
+    changed: str = Field(description="what of that is different by now, in words; nothing: it still stands")
 
 
 class LinkView(Model):
@@ -89,6 +94,12 @@ class ClientView(Model):
     sign_offs: list[SignOffView] = Field(description="newest first")
 
 
+class AskAgain(Model):
+    """What is to be signed anew."""
+
+    what: str = Field(min_length=1, max_length=60, description="as it was signed")
+
+
 class Says(Model):
     """What the client says."""
 
@@ -107,18 +118,29 @@ def _link_view(link: ClientLink) -> LinkView:
     return LinkView(nonce=link.nonce, to=link.to, given=_time(link.given), until=_time(link.until))
 
 
-def _sign_offs(desk: Desk, job: int) -> list[SignOffView]:
-    return [
-        SignOffView(what=s.what, revision=s.revision, name=s.name, at=s.at, verdict=s.verdict, words=s.words)
-        for s in reversed(desk.store.book.sign_offs(job))
-    ]
+def _sign_offs(desk: Desk, now: Now) -> list[SignOffView]:
+    last = {word.signed.id: word for word in now.words}
+    return [_signed_view(s, last.get(s.id)) for s in reversed(desk.store.book.sign_offs(now.row.id))]
+
+
+def _signed_view(s: SignOff, word: ClientWord | None) -> SignOffView:
+    return SignOffView(
+        what=s.what,
+        revision=s.revision,
+        name=s.name,
+        at=s.at,
+        verdict=s.verdict,
+        words=s.words,
+        last=word is not None,
+        changed=told(word.changed) if word is not None else "",
+    )
 
 
 def _view(desk: Desk, now: Now) -> ClientSideView:
     return ClientSideView(
         head=desk.head(now),
         links=[_link_view(link) for link in desk.links.given(now.row.id)],
-        sign_offs=_sign_offs(desk, now.row.id),
+        sign_offs=_sign_offs(desk, now),
     )
 
 
@@ -148,17 +170,6 @@ def _link(desk: Desk, token: str) -> ClientLink:
     return link
 
 
-def _asked(now: Now) -> list[str]:
-    result = now.planned.result
-    asked = ["the drawings"]
-    if result is not None:
-        if result.slab is not None and result.slab.chosen_fill:
-            asked.append("the fill that shows")
-        if result.job.stated.piece.finish:
-            asked.append(f"the finish: {result.job.stated.piece.finish}"[:60])
-    return asked
-
-
 def _client_view(desk: Desk, token: str, link: ClientLink, now: Now) -> ClientView:
     photos = [
         Shown(address=f"/client/{token}/photos/{photo.id}", words=photo.note or "Progress")
@@ -175,8 +186,8 @@ def _client_view(desk: Desk, token: str, link: ClientLink, now: Now) -> ClientVi
         until=_time(link.until),
         photos=photos,
         drawings=drawings,
-        asked=_asked(now),
-        sign_offs=_sign_offs(desk, link.job),
+        asked=[what for _, what in asked_of(now.planned.result)],
+        sign_offs=_sign_offs(desk, now),
     )
 
 
@@ -188,19 +199,33 @@ def client_view(token: Token, desk: DeskOf) -> ClientView:
 
 
 def _said(desk: Desk, link: ClientLink, says: Says) -> SignOffView:
-    """Keep what the client says, if it is about what stands now.
+    """Keep what the client says, if it is about what stands now, and let the plan know of it.
 
     Raises:
         NotThere: nothing of the kind is asked.
-        Behind: another revision is there by now.
+        Behind: what was looked at is another by now.
     """
     now = desk.store.now(link.job)
-    if says.what not in _asked(now):
+    matter = next((matter for matter, what in asked_of(now.planned.result) if what == says.what), None)
+    if matter is None:
         raise NotThere("nothing of the kind is to be signed; load the page again")
-    if says.revision != now.revision.number:
-        raise Behind(now.revision.number)
+    newest = now.revision.number
+    if says.revision > newest or not desk.store.still_shown(link.job, says.revision, newest, matter):
+        raise Behind(newest)
     s = desk.store.book.sign_off(link.job, says.what, says.revision, says.name, None, says.verdict, says.words)
-    return SignOffView(what=s.what, revision=s.revision, name=s.name, at=s.at, verdict=s.verdict, words=s.words)
+    heard(desk.store, matter, s)
+    return _signed_view(s, ClientWord(matter, s, ()))
+
+
+@router.post("/api/jobs/{job}/client/ask-again", responses=ERRORS, tags=["client"])
+def ask_again(job: JobId, wanted: AskAgain, desk: DeskOf, session: SessionOf) -> Saved:
+    """Open a sign-off again, because what was approved no longer stands: the plan waits for the client once more."""
+    matter = matter_of(wanted.what)
+    if matter is None or not desk.store.book.sign_offs(job):
+        raise NotThere("nothing of the kind was approved")
+    opened_again(desk.store, job, matter, session.name, "what was approved is another by now", device=device(session))
+    now = desk.store.revision(job)
+    return Saved(job=job, revision=now.number, who=now.who, when=now.when, why=now.why)
 
 
 @router.post("/api/client/{token}/sign-offs", responses=ERRORS, tags=["client"], status_code=201)
@@ -271,11 +296,20 @@ def client_drawing(token: Token, name: str, desk: DeskOf) -> Response:
 
 
 def _standing(now: Now) -> Standing:
-    words = {
-        "approved": Standing("done", "approved"),
-        "changes asked": Standing("decide", "a change is asked for"),
-    }
-    return words.get(now.row.state, Standing("ready", "shows photos and drawings"))
+    if not now.words:
+        return Standing("ready", "nothing is signed yet")
+    wanted = [word for word in now.words if word.signed.verdict == "asked"]
+    if wanted:
+        matter = wanted[0].signed.what.partition(":")[0]
+        return Standing(
+            "decide", f"asks for a change: {matter}" if wanted[0].stands else f"changed: ask again, {matter}"
+        )
+    fell = [word for word in now.words if not word.stands]
+    if fell:
+        return Standing("decide", f"changed since: {fell[0].signed.what.partition(':')[0]}")
+    signed = {word.matter for word in now.words}
+    left = [matter.what for matter, _ in asked_of(now.planned.result) if matter not in signed]
+    return Standing("ready", f"not signed: {left[0]}") if left else Standing("done", "approved")
 
 
 job_page(router, "client", ClientSideView, _view, script="client.js")

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 from pydantic import Field
 
+from slabwright.book.rows import JobRow
 from slabwright.findings import SlabwrightError
 from slabwright.web import bench_log, clock
+from slabwright.web.client_word import told
 from slabwright.web.desk import Desk, DeskOf, SessionOf, device
 from slabwright.web.models import ERRORS, JobId, Model
 from slabwright.web.page import Page
@@ -40,6 +43,19 @@ class Longer(Model):
     note: str = Field(description="why, once that is told")
 
 
+class ClientSaid(Model):
+    """What a client said that something is to be done about."""
+
+    job: int
+    title: str
+    what: str = Field(description="they looked at")
+    verdict: Literal["approved", "asked"]
+    name: str
+    revision: int = Field(description="that they looked at")
+    words: str = Field(description="in their own words")
+    changed: str = Field(description="what of that is different by now, in words; nothing: it still stands")
+
+
 class WeekDay(Model):
     """A day of the week to come."""
 
@@ -61,6 +77,7 @@ class TodayView(Model):
     further: list[Card] = Field(description="what comes next")
     drying: list[Dries]
     order: list[Ask] = Field(description="what is to be ordered, or is on its way")
+    said: list[ClientSaid] = Field(description="changes that clients ask for, and approvals that no longer stand")
     sign: list[Ask] = Field(description="what clients are to sign")
     week: list[WeekDay]
     longer: list[Longer] = Field(description="what took longer today; asked in the evening")
@@ -130,6 +147,33 @@ def _longer(board: ShopBoard, now: datetime.datetime) -> list[Longer]:
     return found
 
 
+def _said(desk: Desk, rows: Iterable[JobRow], board: ShopBoard | None) -> list[ClientSaid]:
+    """What clients said of jobs that are not done, where a change is asked for or what was approved is another by now."""
+    found = []
+    for row in rows:
+        if row.state == "done":
+            continue
+        one = board.job(row.id) if board is not None else None
+        open_ones = {each.name for each in one.operations if each.state != "done"} if one is not None else set()
+        for word in desk.store.client_words(row.id, row.revision):
+            signed, matter = word.signed, word.matter
+            asked_anew = matter is not None and matter.operation in open_ones
+            if signed.verdict == "asked" or (not word.stands and not asked_anew):
+                found.append(
+                    ClientSaid(
+                        job=row.id,
+                        title=row.title,
+                        what=signed.what,
+                        verdict=signed.verdict,
+                        name=signed.name,
+                        revision=signed.revision,
+                        words=signed.words,
+                        changed=told(word.changed),
+                    )
+                )
+    return found
+
+
 def _week(board: ShopBoard, now: datetime.datetime) -> list[WeekDay]:
     assert board.task is not None
     calendar, works = board.task.shop.calendar, board.work()
@@ -160,6 +204,7 @@ def _view(desk: Desk) -> TodayView:
         "wrong": wrong,
         "jobs": sum(row.state != "done" for row in rows),
         "begun": len(rows),
+        "said": _said(desk, rows, board),
     }
     if board is None or board.schedule is None:
         return TodayView(**empty, card=None, further=[], drying=[], order=[], sign=[], week=[], longer=[])

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from pydantic import Field
 
 from slabwright.shop.day_sheet import orders
+from slabwright.shop.operations_results import WorkOperation
 from slabwright.shop.orders_results import Order
 from slabwright.web import clock
 from slabwright.web.models import Model
@@ -122,15 +123,29 @@ class Ask(Model):
     things: list[Thing]
 
 
+def waits_of(operation: WorkOperation, operations: Iterable[WorkOperation]) -> list[str]:
+    """What an operation waits for that is not done: what comes right before it, and any sign-off before that.
+
+    A sign-off is told however far back it lies: that work went on without it makes it no less needed.
+    """
+    states = {one.name: one for one in operations}
+    right_before = [link.operation for link in operation.after if link.operation in states]
+    waits = [name for name in right_before if states[name].state != "done"]
+    seen, back = set(right_before), list(right_before)
+    while back:
+        one = states[back.pop()]
+        if one.gate == "sign-off" and one.state != "done" and one.name not in waits:
+            waits.append(one.name)
+        further = [link.operation for link in one.after if link.operation in states and link.operation not in seen]
+        seen.update(further)
+        back += further
+    return waits
+
+
 def card(work: Work, board: ShopBoard, now: datetime.datetime) -> Card:
     """One thing to do, as its card says it."""
     operation = work.operation
-    states = {one.name: one for one in work.job.operations}
-    waits = [
-        link.operation
-        for link in operation.after
-        if link.operation in states and states[link.operation].state != "done"
-    ]
+    waits = waits_of(operation, work.job.operations)
     minutes = work.scheduled.left if operation.state == "started" and work.scheduled.left else work.scheduled.attended
     return Card(
         job=work.job.id,

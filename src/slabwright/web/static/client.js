@@ -31,6 +31,19 @@ document.addEventListener("click", async (event) => {
   }
 });
 
+document.addEventListener("click", async (event) => {
+  const button = event.target.closest("[data-ask-again]");
+  if (!button) return;
+  button.disabled = true;
+  try {
+    await ask(`/api/jobs/${job}/client/ask-again`, { method: "POST", json: { what: button.dataset.askAgain } });
+    show();
+  } catch (error) {
+    say(error instanceof Refused ? error.message : "The link is down; nothing was changed.", 10);
+    button.disabled = false;
+  }
+});
+
 const photo = document.querySelector("[data-photo]");
 photo.addEventListener("submit", async (event) => {
   event.preventDefault();

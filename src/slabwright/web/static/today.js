@@ -49,7 +49,7 @@ document.addEventListener("click", async (event) => {
     await post(`/api/jobs/${job}/log/take-back`, line);
     return refresh(true);
   }
-  const kind = ["log", "came", "allCame", "note", "anew"].find((name) => data[name] !== undefined);
+  const kind = ["log", "came", "allCame", "note", "askAgain", "anew"].find((name) => data[name] !== undefined);
   if (!kind) return;
   button.disabled = true;
   try {
@@ -67,6 +67,11 @@ document.addEventListener("click", async (event) => {
     if (kind === "note") {
       const { job, ...note } = JSON.parse(data.note);
       await post(`/api/jobs/${job}/log/note`, note);
+      await refresh(true);
+    }
+    if (kind === "askAgain") {
+      const { job, what } = JSON.parse(data.askAgain);
+      await ask(`/api/jobs/${job}/client/ask-again`, { method: "POST", json: { what } });
       await refresh(true);
     }
     if (kind === "anew") {
