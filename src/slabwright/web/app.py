@@ -7,7 +7,7 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
 
-from fastapi import FastAPI, Request
+from fastapi import Depends, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -34,8 +34,10 @@ from slabwright.web.security.passcode import Passcode
 from slabwright.web.security.sessions import Sessions
 from slabwright.web.store import Behind, NotThere, Store
 from slabwright.web.taken_over import take_over
-from slabwright.web.timing import Timed
+from slabwright.web.timing import Looks, Timed
 
+_LOOKS = 2
+"""Pages that are worked at at once."""
 _THREADS = 128
 """Requests that are worked at or wait for their turn; a thread that waits costs next to nothing."""
 
@@ -81,8 +83,9 @@ def create_app(book: Book, keeping_folder: Path, *, rules: Rules | None = None, 
         lifespan=_open,
     )
     app.state.desk = desk
+    look = Depends(Looks(_LOOKS), scope="function")
     for router in (assets.router, entering.router, jobs_api.router, why_page.router, *(page.router for page in PAGES)):
-        app.include_router(router)
+        app.include_router(router, dependencies=[] if router is assets.router else [look])
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.add_middleware(Timed)
     app.add_middleware(Gate, sessions=desk.sessions, rules=rules, counted=desk.limits)

@@ -6,12 +6,15 @@ References:
 
 from __future__ import annotations
 
+import asyncio
 import time
-from collections.abc import Iterator
+from collections.abc import AsyncIterator, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
+from fastapi import Request
 from starlette.datastructures import MutableHeaders
 
 if TYPE_CHECKING:
@@ -45,6 +48,34 @@ def in_turn(turn: AbstractContextManager[object]) -> Iterator[None]:
         if found is not None:
             found.waited += time.perf_counter() - began
         yield
+
+
+class Looks:
+    """Lets a few look at pages at a time: one interpreter works no faster at many, and each would wait for all of them.
+
+    Args:
+        at_once: how many
+    """
+
+    def __init__(self, at_once: int) -> None:
+        self._at_once = at_once
+        self._loops: WeakKeyDictionary[asyncio.AbstractEventLoop, asyncio.Semaphore] = WeakKeyDictionary()
+
+    async def __call__(self, request: Request) -> AsyncIterator[None]:
+        """Wait for a place, and hold it while the request is worked at; who changes or tries something needs none.
+
+        It is a dependency of routes, of the scope `function`.
+        """
+        if request.method != "GET":
+            yield
+            return
+        places = self._loops.setdefault(asyncio.get_running_loop(), asyncio.Semaphore(self._at_once))
+        began = time.perf_counter()
+        async with places:
+            found = _TURN.get()
+            if found is not None:
+                found.waited += time.perf_counter() - began
+            yield
 
 
 class Timed:
