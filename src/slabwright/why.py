@@ -65,11 +65,21 @@ def shown(value: Any, unit: str, units: Units, currency: str, rounds: Rounds = "
         "money": lambda: format_money(number, currency),
         "day": lambda: f"{number:.1f} days",
         "hour": lambda: f"{number:.1f} hours",
+        "min": lambda: _minutes(number),
+        "um": lambda: f"{number:.0f} µm" if units == "metric" else f"{number / INCH:.1f} mil",
+        "degC": lambda: f"{number:.1f} °C" if units == "metric" else f"{number * 1.8 + 32.0:.0f} °F",
         "1": lambda: f"{number:g}" if number == 0.0 or abs(number) >= 1e-4 else "less than 0.0001",
     }
     if unit in forms:
         return forms[unit]()
     return _plainly(number, unit)
+
+
+def _minutes(number: float) -> str:
+    if abs(number) < 120.0:
+        return f"{number:.1f} min" if abs(number) < 9.95 else f"{number:.0f} min"
+    hours, minutes = divmod(round(number), 60)
+    return f"{hours} h {minutes} min" if minutes else f"{hours} h"
 
 
 def _told(account: Account, units: Units, currency: str) -> str:

@@ -106,6 +106,11 @@ def test_inches_where_the_job_is_in_inches(plans: dict[str, Plan]) -> None:
         (3e-23, "1", "less than 0.0001", "less than 0.0001"),
         (0.0, "1", "0", "0"),
         (0.0021, "deg", "0.002°", "0.002°"),
+        (140.0, "um", "140 µm", "5.5 mil"),
+        (8.915, "degC", "8.9 °C", "48 °F"),
+        (5.04, "min", "5.0 min", "5.0 min"),
+        (96.63, "min", "97 min", "97 min"),
+        (232.2, "min", "3 h 52 min", "3 h 52 min"),
     ],
 )
 def test_figures_are_read_without_powers_of_ten(value: float, unit: str, told: str, in_inches: str) -> None:

@@ -178,11 +178,11 @@ def bed_picture(plan: Plan) -> tuple[str, str]:
     for stack in stacks:
         x, y = view.point(*context.place(stack))
         kind = "carries" if stack.carries else "wedged"
-        beside, anchor = (-42.0, "end") if x > 0.78 * wide else (42.0, "start")
+        beside = 76.0 if y < (high - 40.0) / 2.0 else -46.0  # towards the middle of the slab, where no other stack is
         parts.append(
             f'<circle class="{kind}" cx="{x:.1f}" cy="{y:.1f}" r="33"/>'
             f'<text class="name {kind}-name" x="{x:.1f}" y="{y + 13:.1f}" text-anchor="middle">{escape(stack.name)}</text>'
-            f'<text class="height" x="{x + beside:.1f}" y="{y + 13:.1f}" text-anchor="{anchor}">'
+            f'<text class="height" x="{x:.1f}" y="{y + beside:.1f}" text-anchor="middle">'
             f"{context.words.shim(stack.height)}</text>"
         )
     foot = high - 12.0

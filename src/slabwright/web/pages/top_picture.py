@@ -341,25 +341,26 @@ def season_picture(top: TopPlan, words: Words) -> str:
         ("as made", 0.0, None),
         ("dampest", about.width_change_damp, (about.width_change_damp_low, about.width_change_damp_high)),
     )
-    left, right, step = 96.0, 300.0, 26.0
+    left, right, step = 2.0, 284.0, 24.0
     parts = []
     for k, (name, change, likely) in enumerate(rows):
-        y = 18.0 + 44.0 * k
+        y = 64.0 * k + 40.0
         end = right + change / most * step
-        parts.append(f'<rect class="wood" x="{left}" y="{y - 12:.0f}" width="{end - left:.1f}" height="24"/>')
-        parts.append(f'<text x="{left - 8}" y="{y + 5:.0f}" text-anchor="end">{name}</text>')
         told = f"{tape(top.width, words)}" if likely is None else _signed(change, words)
-        parts.append(f'<text class="great" x="{right + step + 14}" y="{y + 2:.0f}">{escape(told)}</text>')
+        said = "" if likely is None else f", likely {_signed(likely[0], words)} to {_signed(likely[1], words)}"
+        parts.append(
+            f'<text x="{left}" y="{y - 18:.0f}">{name} <tspan class="great">{escape(told)}</tspan>'
+            f'<tspan class="soft">{escape(said)}</tspan></text>'
+        )
+        parts.append(f'<rect class="wood" x="{left}" y="{y - 11:.0f}" width="{end - left:.1f}" height="22"/>')
         if likely is not None:
-            said = f"likely {_signed(likely[0], words)} to {_signed(likely[1], words)}"
-            parts.append(f'<text class="soft" x="{right + step + 14}" y="{y + 20:.0f}">{escape(said)}</text>')
             parts.append(
-                f'<path class="own-dim" d="M{right:.1f} {y - 16:.0f}V{y + 16:.0f}M{end:.1f} {y - 16:.0f}V{y + 16:.0f}"/>'
+                f'<path class="own-dim" d="M{right:.1f} {y - 14:.0f}V{y + 14:.0f}M{end:.1f} {y - 14:.0f}V{y + 14:.0f}"/>'
             )
     label = f"Width over the year: as made {tape(top.width, words)}, {_signed(about.width_change_dry, words)} in the driest "
     label += f"season, {_signed(about.width_change_damp, words)} in the dampest"
     return (
-        f'<svg class="season" viewBox="0 0 560 132" role="img" aria-label={quoteattr(label)} font-size="15">'
+        f'<svg class="season" viewBox="0 0 318 186" role="img" aria-label={quoteattr(label)} font-size="15">'
         f"{''.join(parts)}</svg>"
     )
 
