@@ -149,6 +149,44 @@ def test_typed_but_never_sent_is_sent_when_the_page_comes_back(browser: Browser,
         )
 
 
+def test_what_is_asked_about_is_typed_anew_and_what_is_refused_is_come_back_to(browser: Browser, address: str) -> None:
+    with device(browser, address, 390) as page:
+        job = new_job(page, "A slip of the thumb", "millimetres")
+        begin(page, job, "1900", "700")
+        typed, number = page.locator("[data-typed]"), page.locator("[data-number]")
+
+        def press(keys: str) -> None:
+            for key in keys:
+                page.locator(f'[data-key="{key}"]').click()
+
+        for height in ("54", "54.4", "54.2"):
+            press(height)
+            page.locator("[data-next]").click()
+        press("5..1")
+        expect(typed).to_have_value("5.1")
+        board = page.locator(".board").bounding_box()
+        page.locator("[data-next]").click()
+        expect(page.locator("[data-odd]")).to_contain_text("below its neighbours")
+        assert page.locator(".board").bounding_box() == board  # no key moves away from under a thumb
+        press("56.4")
+        expect(typed).to_have_value("56.4")
+        expect(page.locator("[data-odd]")).to_be_hidden()
+        page.locator("[data-next]").click()
+        expect(number).to_have_text("5 of 24")
+        # What only the server can read, and does not, is told at the keypad and read again.
+        typed.fill("54 kg")
+        page.locator("[data-next]").click()
+        expect(page.locator("[data-refused]")).to_contain_text("place 5, 54 kg")
+        expect(number).to_have_text("6 of 24")
+        page.reload()
+        expect(number).to_have_text("5 of 24")
+        press("54")
+        page.locator("[data-next]").click()
+        expect(page.locator("[data-refused]")).to_be_hidden()
+        expect(number).to_have_text("6 of 24")
+        expect(page.locator("[data-stranded]")).to_be_hidden()
+
+
 @pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
 def test_the_slab_is_turned_and_a_fill_is_picked(browser: Browser, address: str, width: int, scheme: str) -> None:
     with device(browser, address, width, scheme) as page:

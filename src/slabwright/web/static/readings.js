@@ -103,6 +103,8 @@ function reading() {
   let sending = false;
   let down = false;
   let refused = [];
+  let touched = false; // something was typed since the page came
+  let anew = false; // what is typed was asked about: the next key begins it anew
   let lie = null;
 
   function read(key, otherwise) {
@@ -199,7 +201,10 @@ function reading() {
       return false;
     }
     apply(entry);
-    if (act === "take" || act === "skip") order.push(keyOf(station));
+    if (act === "take" || act === "skip") {
+      order.push(keyOf(station));
+      settled(keyOf(station));
+    }
     send();
     return true;
   }
@@ -236,6 +241,26 @@ function reading() {
     refused = [...refused, ...entries];
     for (const { entry } of entries) if (entry.act === "take") taken.delete(keyOf(entry));
     showStranded(refused, why);
+    tellRefused();
+    // Nobody is typing yet: the first of them is read now.
+    if (!touched && !at("[data-refused]").hidden) at("[data-refused-read]").click();
+  }
+  /** A place that was not taken and is read now needs no second look. */
+  function settled(key) {
+    const gone = refused.filter((one) => one.begun === begun.begun && keyOf(one.entry) === key);
+    if (!gone.length) return;
+    for (const one of gone) localStorage.removeItem(one.key);
+    refused = refused.filter((one) => !gone.includes(one));
+    showStranded(refused);
+    tellRefused();
+  }
+  function tellRefused() {
+    const first = refused.find(({ entry, begun: of }) => of === begun.begun && stations.some((one) => keyOf(one) === keyOf(entry)));
+    at("[data-refused]").hidden = !first;
+    if (!first) return;
+    const index = stations.findIndex((one) => keyOf(one) === keyOf(first.entry));
+    at("[data-refused-words]").textContent = `Not taken: place ${stations.filter(wanted).indexOf(stations[index]) + 1}, ${first.entry.typed}.`;
+    at("[data-refused-read]").onclick = () => { field.value = ""; go(index); field.focus(); };
   }
   addEventListener("online", send);
   setInterval(() => {
@@ -255,29 +280,51 @@ function reading() {
   // The keypad
 
   function type(key) {
+    touched = true;
+    if (anew) field.value = "";
     hideOdd();
+    if (key === "." && /[.,]/.test(field.value)) return refuseKey("There is a point already: the second was not typed.");
     if (key === "back") field.value = field.value.slice(0, -1);
     else if (field.value.length < 12 && !(key === " " && !field.value.trim())) field.value += key;
   }
   function part(text) {
+    touched = true;
+    if (anew) field.value = "";
     hideOdd();
     const whole = /^\s*(\d+)/.exec(field.value.replace(/\s*\d+\/\d+\s*$/, ""));
     field.value = whole ? `${whole[1]} ${text}` : text;
   }
   function hideOdd() {
+    anew = false;
     at("[data-odd]").hidden = true;
+    at("[data-place]").hidden = false;
     at("[data-odd-row]").hidden = true;
+    at("[data-deeds]").hidden = false;
+  }
+  /** Said where the place stands, so that no key moves away from under a thumb. */
+  function refuseKey(why) {
+    at("[data-odd]").textContent = why;
+    at("[data-odd]").hidden = false;
+    at("[data-place]").hidden = true;
   }
   function next(sure = false) {
     const typed = field.value.trim();
     if (!typed) return say("Type the height first, or skip this place.");
+    if (!/[0-9]/.test(typed) || /[.,].*[.,]/.test(typed)) {
+      refuseKey(`${typed} is no height: type it again.`);
+      anew = true;
+      return field.select();
+    }
     const line = lineField.value.trim();
     const why = sure ? "" : odd(stations[here], height(typed, line));
     if (why) {
-      at("[data-odd]").textContent = why;
-      at("[data-odd]").hidden = false;
+      refuseKey(why);
+      anew = true;
       at("[data-odd-row]").hidden = false;
-      at("[data-keep-odd]").focus();
+      at("[data-deeds]").hidden = true;
+      // The next key replaces what was typed; to keep it takes a press of its own.
+      field.focus();
+      field.select();
       return;
     }
     if (enter("take", { typed, line })) advance();
@@ -328,7 +375,7 @@ function reading() {
     go(index);
     field.focus();
   });
-  field.addEventListener("input", hideOdd);
+  field.addEventListener("input", () => { touched = true; hideOdd(); });
   lineField.addEventListener("input", () => { settings.lines[stations[here].face] = lineField.value; keepSettings(); draw(); });
   at("[data-edges]").addEventListener("click", () => {
     const { face } = stations[here];
@@ -534,6 +581,7 @@ function reading() {
   if (stale.length) { refused = stale; showStranded(stale, "They were read for readings that are closed: they became a survey, or were put aside."); }
   const firstOpen = stations.findIndex((one) => wanted(one) && !taken.has(keyOf(one)));
   here = Math.max(firstOpen, 0);
+  tellRefused();
   lineField.value = settings.lines[stations[here].face] || "";
   draw();
   drawTrail();
