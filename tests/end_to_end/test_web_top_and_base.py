@@ -168,3 +168,19 @@ def test_what_is_typed_for_the_base_is_answered_before_it_is_saved(
         page.locator(".open button").first.click()
         page.wait_for_selector("#moved .panel")
         assert page.locator("body").get_attribute("data-revision") == "2"
+
+
+def test_a_plate_is_entered_as_it_was_made(browser: Browser, address: str, folder: Path) -> None:
+    with device(browser, address, 390) as page:
+        job = brought_in(page, folder)
+        page.goto(f"/jobs/{job}/top")
+        page.locator("summary", has_text="left plate").click()
+        form = page.locator("form[data-plate='left plate']")
+        form.get_by_label("Along the grain, at its longest").fill("121,5")
+        form.locator("[data-part='along']").first.fill("-44")
+        form.get_by_role("button", name="Save left plate as made").click()
+        expect(form.locator(".wrong")).to_contain_text("wants both figures")
+        form.locator("[data-part='along']").first.fill("")
+        form.get_by_role("button", name="Save left plate as made").click()
+        page.wait_for_selector("body[data-revision='2']")
+        expect(form.get_by_label("Along the grain, at its longest")).to_have_value("121.5")

@@ -270,3 +270,46 @@ def test_whatever_is_tried_is_answered_or_told(
         answer = pages.post(f"/api/jobs/1/{page}/try", json={"revision": 1, "values": values, **sent})
         assert answer.status_code in (200, 404, 422), answer.text
         assert answer.status_code == 200 or answer.json()["error"]
+
+
+def test_a_plate_as_made_is_entered_where_its_pocket_is_and_is_followed(own: Bench) -> None:
+    plates = own.device.get("/api/jobs/1/top").json()["plates"]
+    assert [plate["pocket"] for plate in plates] == ["left plate", "right plate"]
+    plate = plates[0]
+    hints = {one["key"]: one["hint"] for one in plate["fields"]}
+    assert (plate["stated"], plate["number"], hints["length"], hints["width"]) == (False, 0, "120", "420")
+    table = {"plate": "left plate", "way": "measured", "length": 122, "width": 421.5, "bow": 0.4}
+    assert own.edit({"top.plates_as_made[0]": table}, 1).status_code == 200
+    after = own.device.get("/api/jobs/1/top").json()
+    first, second = after["plates"]
+    assert first["stated"] and {one["key"]: one["value"] for one in first["fields"]} == {
+        "thickness": "", "length": "122", "width": "421.5", "corner_radius": "", "bow": "0.4", "diagonals_differ": "",
+        "error": "",
+    }  # fmt: skip
+    assert not second["stated"] and second["number"] == 1, "the next plate has the next number"
+    figures = own.device.get("/api/jobs/1/plan").json()
+    pockets = [one for one in figures["top"]["features"] if one["name"] == "left plate"]
+    assert pockets, "the pocket follows"
+    page = own.device.get("/jobs/1/top").text
+    assert "Save left plate as made" in page and "As planned again" in page
+    assert own.edit({"top.plates_as_made[0]": None}, 2).status_code == 200
+    assert not own.device.get("/api/jobs/1/top").json()["plates"][0]["stated"]
+
+
+def test_the_holes_of_a_plate_are_asked_for_by_its_inserts(own: Bench) -> None:
+    view = own.device.get("/api/jobs/1/top").json()
+    holes = view["plates"][0]["holes"]
+    assert holes, "the plate has bolts"
+    of = {one["key"]: one["hint"] for one in holes[0]["fields"]}
+    along, across = float(of["along"]), float(of["across"])
+    assert abs(along) < 60 and abs(across) < 210, "from the plate's middle, on the plate"
+    table = {
+        "plate": "left plate",
+        "holes": [{"insert": holes[0]["insert"], "along": along + 1.5, "across": across - 1}],
+    }
+    assert own.edit({"top.plates_as_made[0]": table}, 1).status_code == 200
+    plate = own.device.get("/api/jobs/1/top").json()["plates"][0]
+    assert [one["value"] for one in plate["holes"][0]["fields"][:2]] == [f"{along + 1.5:g}", f"{across - 1:g}"]
+    assert all(one["value"] == "" for hole in plate["holes"][1:] for one in hole["fields"])
+    slip = own.edit({"top.plates_as_made[0]": {"plate": "left plate", "length": 200}}, 2)
+    assert slip.status_code == 422 and "measure it again" in slip.json()["error"]

@@ -17,6 +17,7 @@ from slabwright.web.figures import figures, problems
 from slabwright.web.models import ERRORS, Figure, JobId, JobView, Model
 from slabwright.web.page import Page, Standing
 from slabwright.web.pages import top_remedies as top_remedies  # registers what the tool can mend
+from slabwright.web.pages.top_as_made import MadePlate, plates_of
 from slabwright.web.pages.top_fields import (
     FEATURE_KINDS,
     Asked,
@@ -110,6 +111,7 @@ class TopView(JobView):
     kinds: list[str] = Field(description="of features that can be added")
     steps: list[Step] = Field(description="of the nudge buttons")
     kept: list[Kept]
+    plates: list[MadePlate] = Field(description="as they were made; one for each pocket")
     figures: list[Figure]
 
 
@@ -135,7 +137,7 @@ def _view(desk: Desk, now: Now, chosen: int | None, side: Side | None) -> TopVie
         waits = next((one.waits_for for one in result.waiting if one.stage in ("slab", "top")), "") if result else ""
         return TopView(
             **common, waits=waits or "a job that can be used", features=[], editor=None, side="underside", picture="",
-            season="",
+            season="", plates=[],
         )  # fmt: skip
     found = tried(result, now.revision.files, {})
     clashes = [one for one in found.near if not one.holds]
@@ -163,6 +165,7 @@ def _view(desk: Desk, now: Now, chosen: int | None, side: Side | None) -> TopVie
         side=up,
         picture=plan_picture(context, found.top, up, name, False, clashes),
         season=season_picture(found.top, context.words),
+        plates=plates_of(top, found.top, units),
     )
 
 

@@ -1,6 +1,6 @@
 // The top: a feature is picked in the plan or the list, moved by typed distance or by nudges, and answered at once.
 
-import { Refused, ask, changes, edit, editForm, job, later, revision, say, stated, wrong } from "./bench.js";
+import { Refused, Unclear, ask, changes, edit, editForm, job, keep, keeping, later, revision, say, show, stated, wrong } from "./bench.js";
 
 const holder = document.querySelector("[data-plan]");
 const place = document.getElementById("feature");
@@ -326,6 +326,39 @@ document.querySelector("[data-new-kept]")?.addEventListener("submit", async (eve
   };
   send();
 });
+
+/** A plate as it was made: all of it is stated together, so that a hole that was not measured is not half there. */
+function asMade(own) {
+  const table = { plate: own.dataset.plate, way: own.elements.way.value };
+  const filled = (field) => field.value.trim() !== "";
+  for (const field of own.querySelectorAll("input[data-kind]:not([data-part])")) if (filled(field)) table[field.name] = stated(field, field.value);
+  if (!own.elements.painted.checked) table.painted = false;
+  const holes = [];
+  for (const row of own.querySelectorAll("[data-hole]")) {
+    const fields = [...row.querySelectorAll("[data-part]")];
+    if (!fields.some(filled)) continue;
+    if (!fields.slice(0, 2).every(filled)) throw new Unclear(`${row.dataset.hole}: its place wants both figures, along and across; or leave all of them empty.`);
+    holes.push({ insert: row.dataset.hole, ...Object.fromEntries(fields.filter(filled).map((field) => [field.dataset.part, stated(field, field.value)])) });
+  }
+  if (holes.length) table.holes = holes;
+  return table;
+}
+for (const own of document.querySelectorAll("form[data-plate]")) {
+  if (keeping(own)) { own.closest("details").open = true; say("What was typed before and not saved is here again."); }
+  const send = async () => {
+    wrong(own, "");
+    try {
+      const values = { [`top.plates_as_made[${own.dataset.number}]`]: asMade(own) };
+      await edit(values, { why: `${own.dataset.plate} as made`, reload: false });
+      keep(own, {});
+      show();
+    } catch (error) {
+      if (error instanceof Refused || error instanceof Unclear) wrong(own, error.message);
+      else later(send);
+    }
+  };
+  own.addEventListener("submit", (event) => { event.preventDefault(); send(); });
+}
 
 phone.addEventListener("change", () => attempt());
 wire();
