@@ -203,6 +203,16 @@ def test_a_fault_tells_no_trace(pages: Bench, monkeypatch: pytest.MonkeyPatch) -
         assert "secret" not in answer.text
         assert "Traceback" not in answer.text
         assert answer.headers["content-security-policy"]
+        if not address.startswith("/api/"):
+            assert 'name="viewport"' in answer.text and 'href="/jobs"' in answer.text and "<h1>" in answer.text
+            assert "<script" not in answer.text and "style=" not in answer.text
+
+
+def test_what_the_gate_refuses_is_a_page_with_a_way_home_but_for_clients(pages: Bench) -> None:
+    other = pages.device.get("/jobs", headers={"host": "<b>elsewhere</b>"})
+    assert other.status_code == 403 and 'href="/jobs"' in other.text and "<b>" not in other.text
+    client = pages.device.get("/client/x", headers={"host": "elsewhere"})
+    assert client.status_code == 403 and "/jobs" not in client.text and "<h1>" in client.text
 
 
 def test_a_cookie_that_was_changed_is_nobody(tmp_path: Path) -> None:

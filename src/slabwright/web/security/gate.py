@@ -9,9 +9,10 @@ from http.cookies import CookieError, SimpleCookie
 from typing import TYPE_CHECKING
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 
 from slabwright.web.security import limits
+from slabwright.web.security.refusals import refused
 from slabwright.web.security.sessions import COOKIE, Session, Sessions, new_session
 
 if TYPE_CHECKING:
@@ -129,10 +130,10 @@ class Gate:
             except Exception:
                 _LOG.exception("%s %s", scope["method"], scope["path"])
                 if not state.started:
-                    answer = _refused(scope, 500, _FAULT)
+                    answer = refused(scope, 500, _FAULT)
             if state.too_much and not state.started:
                 state.too_much = False
-                answer = _refused(scope, 413, _too_large(self._most(headers)))
+                answer = refused(scope, 413, _too_large(self._most(headers)))
         if answer is not None:
             await answer(scope, receive, sent)
 
@@ -148,22 +149,22 @@ class Gate:
         path, unsafe = scope["path"], scope["method"] not in SAFE
         host = headers.get("host", "")
         if self._rules.hosts is not None and _without_port(host) not in self._rules.hosts:
-            return _refused(
+            return refused(
                 scope, 403, "these pages are open on this machine only; `slabwright serve --lan` opens them to others"
             )
         if self._rules.locked and not session.entered and not path.startswith(_OPEN):
             if path.startswith("/api/") or unsafe:
-                return _refused(scope, 401, "give the passcode first")
+                return refused(scope, 401, "give the passcode first")
             return RedirectResponse("/login", status_code=303)
         if unsafe:
             origin = headers.get("origin")
             if origin is not None and origin not in (f"http://{host}", f"https://{host}"):
-                return _refused(scope, 403, "this change comes from another site; make it on the pages themselves")
+                return refused(scope, 403, "this change comes from another site; make it on the pages themselves")
             if not path.startswith(_OWN_TOKEN) and not self._sessions.brings(session, headers.get(TOKEN_HEADER, "")):
-                return _refused(scope, 403, "this change lacks the page's token; load the page again, then change it")
+                return refused(scope, 403, "this change lacks the page's token; load the page again, then change it")
             length = headers.get("content-length", "")
             if length.isdigit() and int(length[:18]) > self._most(headers):
-                return _refused(scope, 413, _too_large(self._most(headers)))
+                return refused(scope, 413, _too_large(self._most(headers)))
         return self._too_often(scope, headers, unsafe)
 
     def _too_often(self, scope: Scope, headers: Headers, unsafe: bool) -> Response | None:
@@ -181,7 +182,7 @@ class Gate:
         if not wait:
             return None
         seconds = math.ceil(wait)
-        refusal = _refused(scope, 429, f"too often; try again in {seconds} s")
+        refusal = refused(scope, 429, f"too often; try again in {seconds} s")
         refusal.headers["retry-after"] = str(seconds)
         return refusal
 
@@ -219,10 +220,3 @@ def _brings_files(headers: Headers) -> bool:
 
 def _too_large(most: int) -> str:
     return f"this is larger than {most / 1e6:.1f} MB; send less at once"
-
-
-def _refused(scope: Scope, status: int, error: str) -> Response:
-    """One line: as JSON for the API, as plain words for people."""
-    if scope["path"].startswith("/api/"):
-        return JSONResponse({"error": error}, status_code=status)
-    return PlainTextResponse(f"{error[:1].upper()}{error[1:]}.\n", status_code=status)
