@@ -39,7 +39,8 @@ _READ_BY = {
     "slab": ((), ("prices",)),
     "placing": ((), ()),
     "top": (("top",), ("router",)),
-    "base": (("base", "cables"), ("saw", "steel")),
+    "base": (("base", "cables"), ("saw", "steel", "suppliers")),
+    "mending": (("mends", "finish"), ("coatings", "prices")),
     "finish": (("mends", "finish"), ("coatings", "prices")),
     "carry": (("delivery", "hands", "cables", "brief"), ("hands",)),
     "locating": ((), ()),
@@ -50,6 +51,7 @@ _UNDER = {
     "placing": "lie",
     "top": "lie",
     "base": "top",
+    "mending": "top",
     "finish": "base",
     "carry": "base",
     "locating": "top",
@@ -99,8 +101,8 @@ def read_by(job: Job, stage: str) -> tuple[object, ...]:
 
     Args:
         job: as loaded; its `ripest` readings
-        stage: lie (the slab but for the ways out of a dip), slab, placing, top, base, finish, carry or locating; the machine's
-            programs read what the lie does
+        stage: lie (the slab but for the ways out of a dip), slab, placing, top, base, mending, finish, carry or locating; the
+            machine's programs read what the lie does
     """
     head, piece = job.stated.job, job.stated.piece
     if stage == "lie":
@@ -129,7 +131,8 @@ def _more(job: Job, stage: str) -> tuple[object, ...]:
             top = job.stated.top
             return (piece.length, None if top is None else (top.turn_most, top.defect_cost))
         case "base":
-            return (piece,)
+            # Prices of steel may hold from a day on.
+            return (piece, head.date)
         case "finish":
             return (piece, head.date, "top.paint" in job.where)
         case "carry":

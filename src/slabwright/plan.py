@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from slabwright import __version__
 from slabwright.accounts import as_plain, figure, working
@@ -25,6 +26,9 @@ from slabwright.shop.shop_plan import ShopPlan
 from slabwright.slab.board import Board
 from slabwright.slab.results import SlabPlan
 from slabwright.top.results import TopPlan
+
+if TYPE_CHECKING:
+    from threadpoolctl import ThreadpoolController
 
 Progress = Callable[[str], None]
 
@@ -135,18 +139,25 @@ def plan(
     Raises:
         SlabwrightError: what is stated cannot be used.
     """
-    import scipy.linalg  # noqa: F401  (brings its own linear algebra, which is to be held to one thread too)
-    from threadpoolctl import threadpool_limits
-
     # The matrices are small: threads for them only wait for each other.
-    with threadpool_limits(limits=1, user_api="blas"):
+    with _linear_algebra().limit(limits=1, user_api="blas"):
         return _plan(ripest(job), progress, beside, scheduled, kept if kept is not None else Kept(1))
+
+
+@functools.cache
+def _linear_algebra() -> ThreadpoolController:
+    """What says how many threads linear algebra takes; to find its libraries takes as long as a small plan's stage."""
+    import scipy.linalg  # noqa: F401  (brings its own linear algebra, which is to be held to one thread too)
+    from threadpoolctl import ThreadpoolController
+
+    return ThreadpoolController()
 
 
 def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kept) -> Plan:
     from slabwright.carry.carrying import carry_plan
     from slabwright.carry.mass import rough_solid
     from slabwright.finish.finishing import finish_plan
+    from slabwright.finish.mending import mending_plan
     from slabwright.machine.locating import locating
     from slabwright.machine.machining import runs, title_of, titled
     from slabwright.shop.job_schedule import shop_now
@@ -190,7 +201,10 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kep
     top, base, waiting = _topped(job, slab, made, after, progress, kept, density=density, modulus=modulus)
     progress("Finishing")
     with _placed(job):
-        finish, more = kept.of("finish", read_by(job, "finish"), partial(finish_plan, job, slab, made, top, base))
+        mended = kept.of("mending", read_by(job, "mending"), partial(mending_plan, job, slab, made, top))
+        finish, more = kept.of(
+            "finish", read_by(job, "finish"), partial(finish_plan, job, slab, made, top, base, mended=mended)
+        )
     after += more
     progress("Carrying in")
     with _placed(job):

@@ -155,7 +155,7 @@ def test_a_stage_reads_nothing_that_it_is_not_kept_by(example: str, monkeypatch:
     with monkeypatch.context() as patch:
         watched = Watched(patch)
         plan(job, scheduled=False, kept=watched.kept)
-    assert {"lie", "slab", "placing", "top", "base", "finish", "carry"} <= set(watched.read)
+    assert {"lie", "slab", "placing", "top", "base", "mending", "finish", "carry"} <= set(watched.read)
     for stage, read in watched.read.items():
         known = "lie" if stage == "rough slab" else stage
         for model, field in read - {("stated", "job"), ("stated", "piece")}:

@@ -33,7 +33,13 @@ class FinishPlan:
 
 
 def finish_plan(
-    job: Job, slab: SlabPlan, made: Board, top: TopPlan | None, base: BasePlan | None
+    job: Job,
+    slab: SlabPlan,
+    made: Board,
+    top: TopPlan | None,
+    base: BasePlan | None,
+    *,
+    mended: tuple[Mending, tuple[Finding, ...]] | None = None,
 ) -> tuple[FinishPlan, tuple[Finding, ...]]:
     """How the piece is mended and finished.
 
@@ -43,11 +49,12 @@ def finish_plan(
         made: the board as well as it is known
         top: the placed top; None where it is not placed
         base: the base; None where it is not planned
+        mended: from `mending_plan` for the same job, slab, board and top, where it is known already
 
     Raises:
         SlabwrightError: a coating or a mend that is stated cannot be used.
     """
-    mending, found = mending_plan(job, slab, made, top)
+    mending, found = mended or mending_plan(job, slab, made, top)
     resin, more = resin_plan(job, slab, mending)
     areas = coated_areas(top, made, base, slab)
     prepared = preparation(job, areas)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 import tomllib
 from collections.abc import Iterator
@@ -10,6 +11,8 @@ from dataclasses import dataclass
 Key = tuple[str | int, ...]
 """The way to a value: names of tables and keys, numbers of list items."""
 
+_TEXTS = 12
+"""Texts whose headers and lines are kept."""
 _SPACE = re.compile(r"[ \t]*")
 _BLANK = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
 _NAME = re.compile(r"[A-Za-z0-9_-]+|\"(?:[^\"\\\n]|\\.)*\"|'[^'\n]*'")
@@ -150,13 +153,19 @@ def _walk(text: str) -> Iterator[tuple[Header, list[tuple[Key, int]]]]:
             values |= set(range(start, reader.line + 1))
 
 
+@functools.lru_cache(maxsize=_TEXTS)
+def _walked(text: str) -> tuple[tuple[Header, tuple[tuple[Key, int], ...]], ...]:
+    """The walk through a text, kept for a while: a text that was loaded is the one that is changed next."""
+    return tuple((header, tuple(keys)) for header, keys in _walk(text))
+
+
 def headers(text: str) -> list[Header]:
     """The headers of a TOML text, in order; the first stands for what is above all tables.
 
     Args:
         text: TOML that `tomllib` has read without complaint
     """
-    return [header for header, _ in _walk(text)]
+    return [header for header, _ in _walked(text)]
 
 
 def places(text: str) -> dict[Key, int]:
@@ -169,7 +178,7 @@ def places(text: str) -> dict[Key, int]:
         The first line on which each is named; `("slab", "defects", 0, "depth")` for a key in a list of tables.
     """
     found: dict[Key, int] = {}
-    for header, keys in _walk(text):
+    for header, keys in _walked(text):
         for end in range(1, len(header.key) + 1):
             found.setdefault(header.key[:end], header.line)
         for key, line in keys:
