@@ -73,7 +73,10 @@ def test_a_job_that_is_brought_in_says_why_and_undoes(browser: Browser, address:
         page.get_by_role("button", name="Save").click()
         page.wait_for_selector("#moved .panel")
         assert "Height above the floor" in page.locator("#moved").inner_text()
-        page.get_by_role("button", name="Undo").click()
+        page.get_by_role("button", name="Undo the last change").click()
+        page.wait_for_selector("dialog.going-back[open]")
+        assert "piece.height" in page.locator("dialog.going-back").inner_text()
+        page.get_by_role("button", name="Go back", exact=True).click()
         expect(height).to_have_value(before, timeout=20_000)
 
 

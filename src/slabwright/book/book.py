@@ -151,15 +151,22 @@ class Book:
             before, after = (revisions.revision(connection, job, number).files for number in (old, new))
         return changes(before, after)
 
-    def restore(self, job: int, number: int, who: str, why: str = "") -> Revision:
-        """Add a revision with the files of an earlier one.
+    def restore(self, job: int, number: int, who: str, why: str = "", *, as_it_was: bool = False) -> Revision:
+        """Add a revision with what an earlier one stated; what happened since (log, deliveries, checks) stays.
+
+        Args:
+            job: id
+            number: of the earlier revision
+            who: goes back
+            why: in their words; may be empty
+            as_it_was: whether the files are to be those of the earlier one, with nothing of what happened since
 
         Raises:
-            SlabwrightError: there is no such job or revision.
+            SlabwrightError: there is no such job or revision, or what happened cannot be put into it.
         """
         said = _who_and_why(who, why)
         with self.store.writing() as connection:
-            return revisions.restore(connection, job, number, *said)
+            return revisions.restore(connection, job, number, *said, as_it_was=as_it_was)
 
     def drafts(self, job: int, *, settled: bool = False) -> tuple[DraftRow, ...]:
         """What was kept beside a job's revisions, because another had been quicker.

@@ -217,12 +217,17 @@ def revert(
     revision: Annotated[int, typer.Argument(metavar="REVISION", help="the one to go back to")],
     who: Who = None,
     why: Why = "",
+    as_it_was: Annotated[
+        bool, typer.Option("--as-it-was", help="leave out what happened since: log, deliveries, checks, as made")
+    ] = False,
     book: Place = None,
 ) -> None:
-    """Go back to an earlier revision: it is saved once more as the newest, and nothing is lost."""
+    """Go back to an earlier revision: what it stated is saved once more as the newest; what happened since stays."""
     with _opened(book) as opened:
-        saved = opened.restore(job, revision, _name(who), why)
-    typer.echo(f"job {job}, revision {saved.number}: as revision {revision} was")
+        old = opened.revision(job, revision).files
+        saved = opened.restore(job, revision, _name(who), why, as_it_was=as_it_was)
+    stays = "" if dict(saved.files) == dict(old) else "; what happened since stays"
+    typer.echo(f"job {job}, revision {saved.number}: as revision {revision} was{stays}")
 
 
 @app.command("log")

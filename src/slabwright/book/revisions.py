@@ -14,6 +14,7 @@ from slabwright.book.stated import is_control, now
 from slabwright.book.tables import drafts, jobs, revisions, settled_drafts
 from slabwright.findings import SlabwrightError
 from slabwright.job.folder import JOB_FILE
+from slabwright.job.happened import going_back
 
 _GREATEST = 2**31 - 1
 """Of the numbers that a database keeps in a column of whole numbers."""
@@ -60,16 +61,18 @@ def save(
     return Draft(int(draft), job, based_on, last, who, row["at"], why, False, files=dict(files))
 
 
-def restore(connection: Connection, job: int, number: int, who: str, why: str) -> Revision:
-    """One more revision with the files of an earlier one.
+def restore(connection: Connection, job: int, number: int, who: str, why: str, *, as_it_was: bool = False) -> Revision:
+    """One more revision with what an earlier one stated, and with what happened since unless it is to be as it was.
 
     Raises:
-        SlabwrightError: there is no such job or revision.
+        SlabwrightError: there is no such job or revision, or what happened cannot be put into it.
     """
     last = newest(connection, job, writes=True)
     old = _row(connection, job, number, last)
-    files = kept_set(connection, old.file_set)
-    return _added(connection, job, last + 1, last, old.file_set, files, who, why or f"back to revision {number}")
+    was = kept_set(connection, old.file_set)
+    files = was if as_it_was else going_back(kept_set(connection, _row(connection, job, last, last).file_set), was)
+    file_set = old.file_set if files == was else keep_set(connection, files)
+    return _added(connection, job, last + 1, last, file_set, files, who, why or f"back to revision {number}")
 
 
 def _added(

@@ -14,6 +14,7 @@ from slabwright.book.revisions import newest
 from slabwright.book.rows import Change
 from slabwright.findings import SlabwrightError
 from slabwright.job.folder import JOB_FILE
+from slabwright.job.happened import going_back
 from slabwright.job.load import SHOP_FILE, job_from, shop_from, toml_from
 from slabwright.job.write import with_values
 from slabwright.web.client_word import ClientWord, Matter, changed_since, matter_of
@@ -25,6 +26,7 @@ from slabwright.web.shop_file import shop_text
 from slabwright.web.timing import in_turn
 
 _KEPT_REVISIONS = 48
+_KEPT_MOVEMENTS = 24
 _KEPT_CHANGES = 256
 
 
@@ -65,6 +67,7 @@ class Store:
         self.live = live
         self._lock = threading.Lock()
         self._revisions: OrderedDict[tuple[int, int], Revision] = OrderedDict()
+        self._movements: OrderedDict[tuple[str, str, int, int], Movement] = OrderedDict()
         self._turns: dict[int, threading.RLock] = {}
         self._changes: OrderedDict[tuple[int, int, int, Matter], tuple[Change, ...]] = OrderedDict()
 
@@ -194,7 +197,20 @@ class Store:
         Raises:
             NotThere: the book has no such job or revision.
         """
-        return movement(self.planned(job, old), self.planned(job, new), old, new)
+        return self._moved(self.planned(job, old), self.planned(job, new), old, new)
+
+    def _moved(self, before: Planned, after: Planned, old: int, new: int) -> Movement:
+        """What moved; kept for a while, as the page that comes after an edit asks again what the edit was told."""
+        key = before.digest, after.digest, old, new
+        with self._lock:
+            found = self._movements.get(key)
+        if found is None:
+            found = movement(before, after, old, new)
+            with self._lock:
+                self._movements[key] = found
+                while len(self._movements) > _KEPT_MOVEMENTS:
+                    self._movements.popitem(last=False)
+        return found
 
     def add(self, files: Mapping[str, bytes], who: str, why: str) -> Revision:
         """A new job.
@@ -261,19 +277,44 @@ class Store:
                 raise SlabwrightError(planned.refused)
             revision = self._keep(self.book.save(job, files, based_on, who, why))
             self.live.tell(job, revision.number, who, device)
-            moved = movement(self.planner.of(before.files), planned, based_on, revision.number)
+            moved = self._moved(self.planner.of(before.files), planned, based_on, revision.number)
             return Edited(revision=revision.number, **dict(moved))
 
-    def restore(self, job: int, number: int, who: str, why: str = "", *, device: str = "") -> Edited:
-        """Bring an earlier revision back as a new one.
+    def restored(self, job: int, number: int, *, as_it_was: bool = False) -> Mapping[str, bytes]:
+        """The files that bringing an earlier revision back would come to.
+
+        Args:
+            job: id
+            number: of the earlier revision
+            as_it_was: whether what happened since is left out
 
         Raises:
             NotThere: the book has no such job or revision.
+            SlabwrightError: what happened since cannot be put into it, or does not go with it.
+        """
+        old = self.revision(job, number).files
+        if as_it_was:
+            return old
+        files = going_back(self.revision(job).files, old)
+        if files != dict(old):
+            refused = self.planner.of(files).refused
+            if refused and not self.planner.of(old).refused:
+                raise SlabwrightError(f"revision {number} does not go with what happened since: {refused}")
+        return files
+
+    def restore(
+        self, job: int, number: int, who: str, why: str = "", *, as_it_was: bool = False, device: str = ""
+    ) -> Edited:
+        """Bring what an earlier revision stated back as a new one; what happened since stays, unless it is to be as it was.
+
+        Raises:
+            NotThere: the book has no such job or revision.
+            SlabwrightError: what happened since does not go with it; nothing is saved.
         """
         with self.turn(job):
-            self.revision(job, number)
+            self.restored(job, number, as_it_was=as_it_was)
             before = self.newest(job)
-            revision = self._keep(self.book.restore(job, number, who, why))
+            revision = self._keep(self.book.restore(job, number, who, why, as_it_was=as_it_was))
             self.live.tell(job, revision.number, who, device)
             return Edited(revision=revision.number, **dict(self.movement(job, before, revision.number)))
 

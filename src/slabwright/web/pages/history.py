@@ -10,7 +10,11 @@ from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 from pydantic import Field
 
+from slabwright.book.comparing import changes
+from slabwright.book.rows import Change, RevisionRow
 from slabwright.findings import SlabwrightError
+from slabwright.job.folder import JOB_FILE
+from slabwright.job.happened import HAPPENED, what_happened
 from slabwright.web.desk import Desk, DeskOf, SessionOf, device
 from slabwright.web.models import ERRORS, GREATEST, Edited, JobId, JobView, Model, Movement, Number
 from slabwright.web.page import Page, Standing, job_page
@@ -71,8 +75,21 @@ class Comparison(Model):
 class Restore(Model):
     """Which revision comes back."""
 
-    number: Number = Field(description="its content becomes a new revision; nothing is taken away")
+    number: Number = Field(description="what it stated becomes a new revision; the ones in between stay in the book")
     why: str = Field("", max_length=300)
+    as_it_was: bool = Field(False, description="whether what happened since (log, deliveries, checks) is left out too")
+
+
+class GoingBack(Model):
+    """What bringing a revision back would take away."""
+
+    number: int
+    newest: int
+    takes_back: list[RevisionView] = Field(description="the revisions since, whose changes are undone; newest first")
+    stated: list[ChangeView] = Field(description="what would be stated otherwise: now, and then")
+    happened: list[str] = Field(description="what happened since and stays, in words; nothing: nothing did")
+    only_happened: bool = Field(description="whether nothing but what happened is different")
+    refused: str = Field(description="why what happened since cannot stay; nothing where it can")
 
 
 class Settled(Model):
@@ -86,12 +103,7 @@ def _view(desk: Desk, now: Now) -> HistoryView:
     rows = reversed(desk.store.book.revisions(job))
     return HistoryView(
         head=desk.head(now),
-        revisions=[
-            RevisionView(
-                number=row.number, who=row.who, when=row.when, why=row.why, title=row.title, based_on=row.based_on
-            )
-            for row in rows
-        ],
+        revisions=[_revision_view(row) for row in rows],
         drafts=[
             DraftView(id=row.id, based_on=row.based_on, newest=row.newest, who=row.who, when=row.when, why=row.why)
             for row in desk.store.book.drafts(job)
@@ -99,11 +111,20 @@ def _view(desk: Desk, now: Now) -> HistoryView:
     )
 
 
+def _revision_view(row: RevisionRow) -> RevisionView:
+    return RevisionView(
+        number=row.number, who=row.who, when=row.when, why=row.why, title=row.title, based_on=row.based_on
+    )
+
+
+def _change_view(one: Change) -> ChangeView:
+    return ChangeView(file=one.file, key=one.key, old=one.old, new=one.new)
+
+
 def _compared(desk: Desk, job: int, old: int, new: int) -> Comparison:
     came = desk.store.movement(job, old, new)
     found = desk.store.book.compare(job, old, new)
-    stated = [ChangeView(file=c.file, key=c.key, old=c.old, new=c.new) for c in found]
-    return Comparison(old=old, new=new, stated=stated, came=came)
+    return Comparison(old=old, new=new, stated=[_change_view(one) for one in found], came=came)
 
 
 @router.get("/api/jobs/{job}/compare", responses=ERRORS, tags=["history"])
@@ -132,10 +153,47 @@ def moved_html(request: Request, job: JobId, desk: DeskOf, since: RevisionNumber
     return desk.html(request, "moved.html", {"came": came, "job": job})
 
 
+@router.get("/api/jobs/{job}/going-back", responses=ERRORS, tags=["history"])
+def what_goes_back(job: JobId, desk: DeskOf, number: RevisionNumber) -> GoingBack:
+    """What bringing a revision back would take away, and what stays: to be read before it is done."""
+    newest, old = desk.store.revision(job), desk.store.revision(job, number)
+    refused = ""
+    try:
+        then = desk.store.restored(job, number)
+    except NotThere:
+        raise
+    except SlabwrightError as error:
+        refused, then = " ".join(str(error).split()), old.files
+    differs = changes(newest.files, old.files)
+    stated = [one for one in changes(newest.files, then) if not any(_tells_of(one, key) for key in HAPPENED)]
+    happened = [key for key in HAPPENED if any(_tells_of(one, key) for one in differs)]
+    before, now = what_happened(old.files), what_happened(newest.files)
+    rows = [row for row in desk.store.book.revisions(job) if row.number > number]
+    return GoingBack(
+        number=number,
+        newest=newest.number,
+        takes_back=[_revision_view(row) for row in reversed(rows)],
+        stated=[_change_view(one) for one in stated],
+        happened=[_more(HAPPENED[key], now.get(key, 0) - before.get(key, 0)) for key in happened],
+        only_happened=bool(happened) and not stated,
+        refused=refused,
+    )
+
+
+def _tells_of(change: Change, key: str) -> bool:
+    return change.file == JOB_FILE and (change.key == key or change.key.startswith((f"{key}.", f"{key}[")))
+
+
+def _more(words: str, entries: int) -> str:
+    return f"{words}, {entries} entries more" if entries > 1 else words
+
+
 @router.post("/api/jobs/{job}/restore", responses=ERRORS, tags=["history"])
 def restore(job: JobId, wanted: Restore, desk: DeskOf, session: SessionOf) -> Edited:
     """Bring an earlier revision back as a new one: this is also how a change is undone."""
-    return desk.store.restore(job, wanted.number, session.name, wanted.why, device=device(session))
+    return desk.store.restore(
+        job, wanted.number, session.name, wanted.why, as_it_was=wanted.as_it_was, device=device(session)
+    )
 
 
 def _draft_of(desk: Desk, job: int, draft: int) -> None:
@@ -147,12 +205,10 @@ def _draft_of(desk: Desk, job: int, draft: int) -> None:
 @router.get("/api/jobs/{job}/drafts/{draft}", responses=ERRORS, tags=["history"])
 def draft_of(job: JobId, draft: DraftId, desk: DeskOf) -> list[ChangeView]:
     """What a draft states otherwise than the newest revision."""
-    from slabwright.book.comparing import changes
-
     _draft_of(desk, job, draft)
     newest = desk.store.revision(job)
     found = changes(newest.files, desk.store.book.draft(draft).files)
-    return [ChangeView(file=c.file, key=c.key, old=c.old, new=c.new) for c in found]
+    return [_change_view(one) for one in found]
 
 
 @router.post("/api/jobs/{job}/drafts/{draft}/take", responses=ERRORS, tags=["history"])

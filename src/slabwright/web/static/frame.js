@@ -1,6 +1,7 @@
 // The frame of every page: why this number, what moved, other devices, who works here, and forms that save themselves.
 
 import { Refused, ask, body, edit, editForm, job, revision, say, show } from "./bench.js";
+import "./going_back.js";
 
 // Why this number?
 
@@ -56,22 +57,9 @@ async function showMoved() {
   moved.innerHTML = piece;
   moved.hidden = false;
   moved.querySelector("[data-seen]").addEventListener("click", () => { seen(revision()); moved.hidden = true; });
-  moved.querySelector("[data-undo]").addEventListener("click", () => restore(last));
 }
 showMoved().catch(() => {});
 
-export async function restore(number) {
-  try {
-    await ask(`/api/jobs/${job}/restore`, { method: "POST", json: { number } });
-    show();
-  } catch (error) {
-    say(error instanceof Refused ? error.message : "The link is down; nothing was changed.", 10);
-  }
-}
-document.addEventListener("click", (event) => {
-  const button = event.target.closest("[data-restore]");
-  if (button) restore(Number(button.dataset.restore));
-});
 
 // Other devices
 

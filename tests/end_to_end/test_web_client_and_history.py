@@ -1,0 +1,65 @@
+"""In a real browser: going back says first what it takes away; the client's word is seen on both sides."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import pytest
+from tests.end_to_end.web_browser import bring_in, chromium, device, needs_chromium, served
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from playwright.sync_api import Browser
+
+pytestmark = needs_chromium
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    with served(tmp_path_factory.mktemp("book")) as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as opened:
+        yield opened
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_going_back_leaves_the_hours_that_were_worked(
+    browser: Browser, address: str, width: int, tmp_path: Path
+) -> None:
+    with device(browser, address, width) as page:
+        job = bring_in(page, "hall-desk")
+        page.goto(f"/jobs/{job}/brief")
+        before = page.locator('[name="piece.height"]').input_value()
+        page.locator('[name="piece.height"]').fill("29")
+        page.get_by_role("button", name="Save").click()
+        page.wait_for_selector("body[data-revision='2']")
+        logged = page.evaluate(
+            """async (job) => (await (await import(new URL('bench.js', document.querySelector('script[type=module]').src)))
+            .ask(`/api/jobs/${job}/log`, { method: 'POST', json: { operation: 'Read both faces', event: 'delayed',
+            at: '2026-11-24T09:00:00', until: '2026-11-26T09:00:00' } })).revision""",
+            job,
+        )
+        assert logged == 3
+        page.goto(f"/jobs/{job}/history")
+        page.get_by_role("button", name="Bring revision 1 back").click()
+        asked = page.locator("dialog.going-back")
+        assert "This undoes 2 changes" in asked.inner_text()
+        assert f"piece.height: 29 → {before}" in asked.inner_text()
+        assert "the log" in asked.inner_text()
+        assert asked.evaluate("one => one.scrollWidth <= one.clientWidth")
+        page.screenshot(path=tmp_path / f"going-back-{width}.png")
+        page.keyboard.press("Escape")
+        assert page.locator("body").get_attribute("data-revision") == "3"
+        page.get_by_role("button", name="Bring revision 1 back").click()
+        page.get_by_role("button", name="what happened stays").click()
+        page.wait_for_selector("body[data-revision='4']")
+        page.goto(f"/jobs/{job}/brief")
+        assert page.locator('[name="piece.height"]').input_value() == before
+        view = page.request.get(f"/api/jobs/{job}/stated").json()
+        assert next(one["stated"] for one in view["tables"] if one["key"] == "log") > 0
