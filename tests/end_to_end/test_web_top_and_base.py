@@ -138,6 +138,7 @@ def test_another_base_is_held_beside_it_and_taken(
         expect(column.locator("[data-told]")).to_contain_text("To buy")
         column.get_by_label("Plates, thickness").fill("none at all")
         expect(column.locator(".wrong")).to_contain_text("plate thickness")
+        expect(column.locator("[data-told]")).to_be_empty()  # what was before is no answer to it
         column.get_by_label("Plates, thickness").fill("12")
         column.get_by_label("Tube").fill("60x60x4")
         expect(column.locator("[data-told]")).to_contain_text("60x60x4")

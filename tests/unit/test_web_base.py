@@ -113,6 +113,21 @@ def test_what_is_taken_comes_as_it_was_tried(kind: str, sent: dict[str, str], re
     assert len(came["clashes"]) == len(broken)
 
 
+def test_what_is_not_typed_follows_the_tube_and_is_told_and_what_is_typed_is_stated(tmp_path: Path) -> None:
+    text = web_slab.JOB.partition("[[top.features]]")[0] + "\n[base]\ntube = '60x60x3'\n"
+    with bench(tmp_path, jobs=0) as made:
+        made.book.add(web_slab.files(text), "test", "begun")
+        before = attempt(made)["made_of"]
+        follows = attempt(made, tube="100x50x3")
+        assert follows["values"] == {"base.tube": "100x50x3"}
+        assert follows["made_of"]["plate_width"] != before["plate_width"]
+        kept = attempt(made, tube="100x50x3", plate_width=before["plate_width"])
+        assert kept["made_of"]["plate_width"] == before["plate_width"]
+        assert kept["values"] == {"base.tube": "100x50x3", "base.plate.width": float(before["plate_width"])}
+        assert made.edit(kept["values"], 1).status_code == 200
+        assert made.device.get("/api/jobs/1/base").json()["here"]["plate_width"] == before["plate_width"]
+
+
 def test_every_mend_that_can_be_applied_does_what_it_promises(pages: Bench) -> None:
     view = pages.device.get("/api/jobs/1/base").json()
     _, base = planned(pages)

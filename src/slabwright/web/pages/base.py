@@ -27,10 +27,19 @@ from slabwright.web.models import ERRORS, Figure, JobId, JobView, Model, Remedy
 from slabwright.web.page import Page, Standing, job_page
 from slabwright.web.pages.base_changes import Change, as_it_is, mending, values_of
 from slabwright.web.pages.base_picture import KINDS, kind_picture, stack_picture, steel_tape, views
-from slabwright.web.pages.base_trying import BaseTried, BaseTry, Compared, answer, figures_of, loads_for
+from slabwright.web.pages.base_trying import (
+    BaseTried,
+    BaseTry,
+    Compared,
+    MadeOf,
+    answer,
+    figures_of,
+    loads_for,
+    made_of,
+)
 from slabwright.web.pages.top_fields import Asked, FieldKind
 from slabwright.web.store import Now
-from slabwright.web.typed import plan_of, typed
+from slabwright.web.typed import plan_of
 
 router = APIRouter()
 
@@ -95,15 +104,10 @@ class Stiffer(Model):
     apply: Remedy | None = Field(description="what the tool can do about it at once")
 
 
-class Column(Model):
+class Column(MadeOf):
     """Another base to hold beside the planned one."""
 
     name: str
-    tube: str
-    stretcher: str
-    plate_width: str
-    plate_thickness: str
-    bolt_spacing: str
 
 
 class Tape(Model):
@@ -254,15 +258,8 @@ def _columns(plan: Plan, changes: Mapping[str, Change]) -> list[Column]:
     return [_column(name, other, units) for name, other in zip("AB", [*likely, here, here], strict=False)]
 
 
-def _column(name: str, made_of: Change, units: Units) -> Column:
-    return Column(
-        name=name,
-        tube=made_of.tube or "",
-        stretcher=made_of.stretcher or "none",
-        plate_width=str(typed(made_of.plate_width or 0.0, units)),
-        plate_thickness=str(typed(made_of.plate_thickness or 0.0, units)),
-        bolt_spacing=str(typed(made_of.bolt_spacing or 0.0, units)),
-    )
+def _column(name: str, change: Change, units: Units) -> Column:
+    return Column(name=name, **made_of(change, units).model_dump())
 
 
 def _stiffer(plan: Plan, mend: Mend, changes: Mapping[str, Change], units: Units) -> Stiffer:

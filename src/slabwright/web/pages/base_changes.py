@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from slabwright.base.base_results import BaseStructure
 from slabwright.base.base_sizes import sizes_of
 from slabwright.base.basing import BasePlan
 from slabwright.base.from_top import plate_pockets, with_layout
@@ -57,8 +58,8 @@ def stretcher_of(drawn: Drawn) -> str:
     return next((one.section.name for one in drawn.members if one.name.endswith("stretcher")), "")
 
 
-def as_it_is(base: BasePlan) -> Change:
-    """What the base has now."""
+def as_it_is(base: BasePlan | BaseStructure) -> Change:
+    """What a base has."""
     plate = base.drawn.plates[0] if base.drawn.plates else None
     return Change(
         tube=upright_of(base.drawn),
@@ -97,14 +98,19 @@ def _is_number(said: str) -> bool:
     return "n" not in said.lower()
 
 
-def values_of(plan: Plan, change: Change) -> dict[str, Any]:
+def values_of(plan: Plan, change: Change, now: Change | None = None) -> dict[str, Any]:
     """A change as an edit takes it; what is as it is already is left out.
+
+    Args:
+        plan: with the base and its top
+        change: what is wanted otherwise
+        now: what there is without it; as planned if left out
 
     Raises:
         SlabwrightError: the bolts stand in one row, so that there is nothing to set apart.
     """
     assert plan.base is not None and plan.top is not None
-    now, units = as_it_is(plan.base), plan.job.stated.job.units
+    now, units = now or as_it_is(plan.base), plan.job.stated.job.units
     base, top = plan.job.stated.base or Base(), plan.top
     pockets = plate_pockets(top.layout)
     found: dict[str, Any] = {}

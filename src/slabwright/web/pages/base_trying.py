@@ -16,7 +16,7 @@ from slabwright.findings import SlabwrightError
 from slabwright.job.base_models import BaseLoads
 from slabwright.job.loaded import Job
 from slabwright.plan import Plan
-from slabwright.quantities import format_length, format_mass
+from slabwright.quantities import Units, format_length, format_mass
 from slabwright.reference.money import format_money
 from slabwright.reference.wood import species
 from slabwright.sheets.top_words import tape
@@ -25,8 +25,8 @@ from slabwright.top.results import TopPlan
 from slabwright.top.trying import tried_top
 from slabwright.web.figures import problem_of
 from slabwright.web.models import Model, Number, Problem
-from slabwright.web.pages.base_changes import change_of, values_of
-from slabwright.web.typed import retold
+from slabwright.web.pages.base_changes import Change, as_it_is, change_of, values_of
+from slabwright.web.typed import retold, typed
 
 _DENSITY, _MODULUS = 650.0, 11_000.0
 _ROOMS = ("base", "top", "piece")
@@ -56,9 +56,31 @@ class Compared(Model):
     better: bool | None = Field(None, description="than the base that is planned; nothing where it is alike")
 
 
+class MadeOf(Model):
+    """What a base is made of, as it is typed."""
+
+    tube: str
+    stretcher: str
+    plate_width: str
+    plate_thickness: str
+    bolt_spacing: str
+
+
+def made_of(change: Change, units: Units) -> MadeOf:
+    """What a base is made of, as it is typed."""
+    return MadeOf(
+        tube=change.tube or "",
+        stretcher=change.stretcher or "none",
+        plate_width=str(typed(change.plate_width or 0.0, units)),
+        plate_thickness=str(typed(change.plate_thickness or 0.0, units)),
+        bolt_spacing=str(typed(change.bolt_spacing or 0.0, units)),
+    )
+
+
 class BaseTried(Model):
     """What came of it."""
 
+    made_of: MadeOf = Field(description="what was tried: what is not stated follows the steel and the top")
     values: dict[str, Any] = Field(description="all that would be saved")
     figures: list[Compared]
     problems: list[Problem] = Field(description="of this base, worst first")
@@ -103,17 +125,30 @@ def answer(plan: Plan, files: Mapping[str, bytes], asked: BaseTry) -> BaseTried:
     values = dict(asked.values)
     lengths = {name: getattr(asked, name) for name in ("plate_width", "plate_thickness", "bolt_spacing")}
     change = change_of(plan.job, asked.tube, asked.stretcher, lengths)
-    if any(getattr(change, field.name) is not None for field in dataclasses.fields(change)):
+    changed = any(getattr(change, field.name) is not None for field in dataclasses.fields(change))
+    if changed:
         if plan.base is None:
             raise SlabwrightError("the base waits for its picture and the finished height")
         values |= values_of(plan, change)
     found, top, job = tried(plan, files, values)
+    if changed:
+        # A size that is asked for as it was may have followed what was changed: then it is stated.
+        followed = values_of(plan, change, as_it_is(found.frame))
+        if any(key not in values for key in followed):
+            values = followed | values
+            found, top, job = tried(plan, files, values)
     problems = sorted((problem_of(one) for one in (*found.frame.findings, *found.cuts.findings)), key=_worst)
     shown = figures_of(found.frame, found.cuts, job)
     if plan.base is not None and plan.base.cut_list is not None:
         shown = compared(shown, figures_of(plan.base, plan.base.cut_list, plan.job))
     clashes = [] if top is plan.top else [_clash(one.first, one.second) for one in top.clearances if not one.holds]
-    return BaseTried(values=values, figures=shown, problems=problems, clashes=clashes)
+    return BaseTried(
+        values=values,
+        made_of=made_of(as_it_is(found.frame), job.stated.job.units),
+        figures=shown,
+        problems=problems,
+        clashes=clashes,
+    )
 
 
 def _clash(first: str, second: str | None) -> str:

@@ -1,6 +1,6 @@
 // The base: what is typed is worked out at once beside the planned one; taking it is one edit.
 
-import { Refused, ask, changes, edit, job, revision, say, stated, wrong } from "./bench.js";
+import { Refused, answered, ask, awaited, changes, edit, job, revision, say, stated, wrong } from "./bench.js";
 
 /** Rows of figures, each with whether it is better or worse than as planned. */
 function rows(figures) {
@@ -44,10 +44,12 @@ function answering(sent, show, refused) {
       const came = await ask(`/api/jobs/${job}/base/try`, { method: "POST", json: { revision: revision(), ...sent() } });
       if (number === asking) show(came);
     } catch (error) {
-      if (number === asking) refused(error instanceof Refused ? error.message : "The link is down: this cannot be worked out now.");
+      if (number !== asking) return;
+      refused(error instanceof Refused ? error.message : "The link is down: this cannot be worked out now.");
     }
   };
-  return { now, soon: () => { clearTimeout(timer); timer = setTimeout(now, 120); } };
+  // What was asked before is no answer to what is typed now.
+  return { now, soon: () => { asking += 1; clearTimeout(timer); timer = setTimeout(now, 120); } };
 }
 
 // Columns side by side
@@ -55,19 +57,42 @@ function answering(sent, show, refused) {
 for (const form of document.querySelectorAll("form[data-column]")) {
   let taken = null;
   const take = form.querySelector("button");
-  const typed = () => Object.fromEntries([...form.elements].filter((one) => one.name).map((one) => [one.name, one.value]));
+  const told = form.querySelector("[data-told]");
+  const found = form.querySelector("[data-problems]");
+  const state = form.querySelector("[data-state]");
+  const fields = [...form.elements].filter((one) => one.name);
+  // What is typed here, or is another than as planned, is wanted so; the rest follows it.
+  const own = new Set(fields.filter((one) => one.value !== one.dataset.here).map((one) => one.name));
+  const typed = () => Object.fromEntries(fields.map((one) => [one.name, own.has(one.name) ? one.value : ""]));
   const { now, soon } = answering(typed, (came) => {
     wrong(form, "");
+    answered([told, found]);
+    state.textContent = "";
     taken = came.values;
     take.disabled = !Object.keys(taken).length;
-    form.querySelector("[data-told]").replaceChildren(...rows(came.figures));
-    form.querySelector("[data-problems]").replaceChildren(...problems(came));
+    told.replaceChildren(...rows(came.figures));
+    found.replaceChildren(...problems(came));
+    for (const field of fields) {
+      const follows = !own.has(field.name);
+      const used = came.made_of[field.name];
+      if (follows && field !== document.activeElement) field.value = used;
+      document.getElementById(field.getAttribute("aria-describedby")).textContent = follows && used !== field.dataset.here ? `follows: ${used}` : "";
+    }
   }, (words) => {
     taken = null;
     take.disabled = true;
+    state.textContent = "";
+    told.replaceChildren();
+    found.replaceChildren();
     wrong(form, words);
   });
-  form.addEventListener("input", () => { take.disabled = true; soon(); });
+  form.addEventListener("input", (event) => {
+    take.disabled = true;
+    if (event.target.value.trim()) own.add(event.target.name); else own.delete(event.target.name);
+    awaited([told, found]);
+    state.textContent = "Working";
+    soon();
+  });
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     if (!taken) return;
@@ -98,12 +123,18 @@ if (own && document.querySelector("form[data-column], .views")) {
   };
   const { soon } = answering(() => ({ values: values() }), (came) => {
     wrong(own, "");
+    answered([live]);
     const list = document.createElement("dl");
     list.append(...rows(came.figures));
     live.replaceChildren(list, ...problems(came));
     live.hidden = false;
   }, (words) => { live.hidden = true; wrong(own, words); });
-  const typed = () => { if (Object.keys(values()).length) soon(); else { live.hidden = true; wrong(own, ""); } };
+  const typed = () => {
+    awaited([live]);
+    if (Object.keys(values()).length) return soon();
+    live.hidden = true;
+    wrong(own, "");
+  };
   own.addEventListener("input", typed);
   own.addEventListener("reset", () => setTimeout(typed));
   typed();
