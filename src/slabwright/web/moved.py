@@ -64,7 +64,7 @@ def _row(one: Difference, units: Units, currency: str) -> Moved:
     known = one.new or one.old
     assert known is not None
     main = HEADLINES.get(one.path, "")
-    return Moved(
+    return Moved.model_construct(  # hundreds of them, of figures that are what they say
         path=one.path,
         words=main or known.description.meaning,
         unit=known.description.unit,
