@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.unit import web_slab
 from tests.unit.web_bench import JOB, Bench, bench
 
 from slabwright.book.rows import Superseded
@@ -257,3 +258,42 @@ def test_the_pages_say_the_same_as_their_twins(desk: Bench) -> None:
     for name in ("days", "price"):
         page = desk.device.get(f"/jobs/1/{name}")
         assert page.status_code == 200 and " style=" not in page.text
+
+
+def test_what_is_done_is_asked_to_be_measured_and_what_was_measured_is_kept(desk: Bench) -> None:
+    job = desk.book.add(web_slab.files(), "test", "begun").job
+    assert today(desk)["measure"] == []
+    plan = desk.device.get(f"/api/jobs/{job}/plan").json()
+    surfacing = [one["name"] for one in plan["shop"]["operations"] if one["kind"].startswith("surface")]
+    assert len(surfacing) > 1
+    # Logged in one edit, as a job that comes with its log.
+    log = [{"operation": name, "event": "done", "at": NOW} for name in surfacing]
+    store = desk.app.state.desk.store
+    store.edit(job, 1, {f"log[{number}]": line for number, line in enumerate(log[:-1])}, "test", "")
+    assert today(desk)["measure"] == [], "not before the last of it"
+    store.edit(job, 2, {f"log[{len(log) - 1}]": log[-1]}, "test", "")
+    (ask,) = today(desk)["measure"]
+    assert (ask["job"], ask["after"], [one["key"] for one in ask["fields"]]) == (
+        job, surfacing[-1], ["as_made.thickness"],
+    )  # fmt: skip
+    assert "Measure it now" in desk.device.get("/").text
+    answer = desk.post(f"/api/jobs/{job}/as-made", json={"values": {"as_made.thickness": "38.6 mm"}})
+    assert answer.status_code == 200, answer.text
+    assert tomllib.loads(desk.text(job))["as_made"] == {"thickness": "38.6 mm"}
+    assert "# Invented for tests." in desk.text(job)
+    assert today(desk)["measure"] == []
+
+
+@pytest.mark.parametrize(
+    ("values", "word"),
+    [
+        ({"as_made.thickness": "thick"}, "as_made.thickness"),
+        ({"piece.length": "1500"}, "values"),
+        ({"as_made.thickness": "   "}, "a length is wanted"),
+        ({}, "values"),
+    ],
+)
+def test_what_was_not_measured_is_refused(desk: Bench, values: dict[str, str], word: str) -> None:
+    answer = desk.post("/api/jobs/1/as-made", json={"values": values})
+    assert answer.status_code == 422 and word in answer.json()["error"]
+    assert desk.book.job(1).revision == 1

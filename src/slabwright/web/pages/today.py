@@ -17,11 +17,14 @@ from slabwright.web.client_word import told
 from slabwright.web.desk import Desk, DeskOf, SessionOf, device
 from slabwright.web.models import ERRORS, JobId, Model
 from slabwright.web.page import Page
+from slabwright.web.pages import today_measures
 from slabwright.web.pages.days_strip import at_bench, stretches, strip, works_on
 from slabwright.web.pages.today_cards import REASONS, Ask, Card, Dries, asks, card, drying, to_do
+from slabwright.web.pages.today_measures import Measure, measures
 from slabwright.web.shop_days import ShopBoard, shop_days
 
 router = APIRouter(tags=["today"])
+router.include_router(today_measures.router)
 _WEEK = 7
 _NEXT = 4
 _EVENING = 15
@@ -80,6 +83,7 @@ class TodayView(Model):
     said: list[ClientSaid] = Field(description="changes that clients ask for, and approvals that no longer stand")
     sign: list[Ask] = Field(description="what clients are to sign")
     week: list[WeekDay]
+    measure: list[Measure] = Field(description="what is done and not measured yet")
     longer: list[Longer] = Field(description="what took longer today; asked in the evening")
     jobs: int = Field(description="jobs that are not done")
     begun: int = Field(description="jobs of the book, done or not")
@@ -204,6 +208,7 @@ def _view(desk: Desk) -> TodayView:
         "wrong": wrong,
         "jobs": sum(row.state != "done" for row in rows),
         "begun": len(rows),
+        "measure": measures(board) if board is not None else [],
         "said": _said(desk, rows, board),
     }
     if board is None or board.schedule is None:

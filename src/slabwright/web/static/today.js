@@ -85,6 +85,20 @@ document.addEventListener("click", async (event) => {
   }
 });
 
+document.addEventListener("input", (event) => event.target.closest("form[data-measure]")?.classList.add("typed"));
+document.addEventListener("submit", async (event) => {
+  const form = event.target.closest("form[data-measure]");
+  if (!form) return;
+  event.preventDefault();
+  const values = Object.fromEntries([...form.querySelectorAll("input")].map((one) => [one.name, one.value.trim()]).filter(([, typed]) => typed));
+  if (!Object.keys(values).length) return say("Nothing was typed.");
+  const answer = await post(`/api/jobs/${form.dataset.measure}/as-made`, { values });
+  if (answer === null) return;
+  form.classList.remove("typed");
+  told(answer ? "What was measured is kept; the plan follows." : "What was measured is kept here until the link is back.", null);
+  await refresh(true);
+});
+
 document.addEventListener("change", async (event) => {
   const field = event.target.closest("[data-photo]");
   if (!field || !field.files.length) return;
