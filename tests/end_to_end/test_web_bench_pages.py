@@ -56,6 +56,20 @@ def test_a_job_from_nothing_on_a_phone(browser: Browser, address: str) -> None:
         assert min(sizes) >= 44
 
 
+def test_what_is_saved_is_told_at_its_button_and_the_page_stays_where_it_was(browser: Browser, address: str) -> None:
+    with device(browser, address, 390) as page:
+        job = new_job(page, "Saved on the phone")
+        page.goto(f"/jobs/{job}/stated#piece")
+        page.locator('[name="piece.finish"]').fill("soap")
+        page.locator("form", has=page.locator('[name="piece.finish"]')).get_by_role("button", name="Save").click()
+        saved = page.locator(".saved")
+        expect(saved).to_have_text("Saved:revision 2")
+        page.wait_for_timeout(600)  # until what moved stands above
+        expect(saved).to_be_in_viewport()
+        page.reload()
+        expect(saved).to_have_count(0)
+
+
 def test_a_job_that_is_brought_in_says_why_and_undoes(browser: Browser, address: str) -> None:
     with device(browser, address) as page:
         bring_in(page, "hall-desk")

@@ -50,6 +50,7 @@ export async function edit(values, { why = "", file = "job", reload = true } = {
   try {
     const edited = await ask(`/api/jobs/${job}/edits`, { method: "POST", json: { based_on: revision(), values, why, file } });
     body.dataset.revision = edited.revision;
+    toTell(edited.revision);
     if (reload) show();
     return edited;
   } finally {
@@ -57,8 +58,48 @@ export async function edit(values, { why = "", file = "job", reload = true } = {
   }
 }
 
+const SAVED = "slabwright-saved";
+
+/** Remember what was saved and where on the page, so that the page which is shown anew can tell it there. */
+function toTell(number) {
+  const pressed = document.activeElement;
+  const form = pressed?.closest("form[data-keep]");
+  const section = pressed?.closest("main section[aria-labelledby]");
+  const place = form ? `form[data-keep="${CSS.escape(form.dataset.keep)}"]` : section ? `[aria-labelledby="${CSS.escape(section.getAttribute("aria-labelledby"))}"]` : "";
+  const top = (form || section)?.getBoundingClientRect().top ?? 0;
+  try { sessionStorage.setItem(SAVED, JSON.stringify({ path: location.pathname, number, place, top, down: scrollY })); } catch { /* then it is not told */ }
+}
+
+/** Tell what was saved at the button that was pressed, with the page where it was. */
+export function tellSaved() {
+  let told = null;
+  try {
+    told = JSON.parse(sessionStorage.getItem(SAVED) || "null");
+    sessionStorage.removeItem(SAVED);
+  } catch { told = null; }
+  history.scrollRestoration = "auto";
+  if (!told || told.path !== location.pathname || told.number !== revision()) return;
+  const place = told.place ? document.querySelector(told.place) : null;
+  for (let folded = place?.closest("details"); folded; folded = folded.parentElement.closest("details")) folded.open = true;
+  if (place) scrollBy(0, place.getBoundingClientRect().top - told.top);
+  else scrollTo(0, told.down);
+  say(`Saved: revision ${told.number}.`);
+  const button = place?.matches("form") ? place.querySelector("button:not([type=button], [type=reset])") : null;
+  if (!button) return;
+  const words = document.createElement("span");
+  words.className = "saved";
+  const mark = document.createElement("span");
+  mark.className = "voice go";
+  mark.textContent = "Saved:";
+  words.append(mark, `revision ${told.number}`);
+  button.after(words);
+  place.addEventListener("input", () => words.remove(), { once: true });
+  button.focus({ preventScroll: true });
+}
+
 /** Show the page as it is now. */
 export function show() {
+  try { if (sessionStorage.getItem(SAVED)) history.scrollRestoration = "manual"; } catch { /* it begins at its head */ }
   location.reload();
 }
 

@@ -1,6 +1,6 @@
 // The frame of every page: why this number, what moved, other devices, who works here, and forms that save themselves.
 
-import { Refused, ask, body, edit, editForm, job, revision, say, show } from "./bench.js";
+import { Refused, ask, body, edit, editForm, job, revision, say, show, tellSaved } from "./bench.js";
 import "./going_back.js";
 
 // Why this number?
@@ -106,3 +106,4 @@ for (const time of document.querySelectorAll("time[data-when]")) {
 for (const form of document.querySelectorAll("form[data-edit]")) editForm(form);
 const current = document.querySelector(".steps [aria-current]");
 if (current) current.scrollIntoView({ block: "nearest", inline: "center" });
+tellSaved();
