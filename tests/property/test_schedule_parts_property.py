@@ -16,6 +16,7 @@ from slabwright.shop.scheduling_climb import first_schedule
 from slabwright.shop.scheduling_dispatch import Dispatch, Times, sequence
 from slabwright.shop.scheduling_improve import improve
 from slabwright.shop.scheduling_models import Aim, Link, Operation, Promise, Shop, Task
+from slabwright.shop.scheduling_prices import Prices
 from slabwright.shop.scheduling_rules import Limits
 from slabwright.shop.scheduling_search import Search
 from slabwright.shop.scheduling_task import Ready, ready
@@ -84,6 +85,55 @@ def test_bounds_on_lateness_never_pass_the_proven_best(task: Task, hours: list[i
     if not found.times.late(made):
         assert all(loads.together([*range(job + 1)]) <= max(found.times.finishes[: job + 1]) for job in range(3))
     assert schedule(task, aims=("promises",), workers=1, seconds=20).aims[0].value == found.times.late(made)
+
+
+@settings(max_examples=25)
+@given(
+    tasks(jobs=3, steps=3), st.lists(st.sampled_from([8, 12, 24, 26, 30, 50]), min_size=3, max_size=3), st.booleans()
+)
+def test_prices_never_pass_the_proven_best(task: Task, hours: list[int], odd: bool) -> None:
+    """Bounds by prices, with cells of 30 min and, where lengths are odd, with what is rounded away."""
+    promises = tuple(Promise(f"{job}", NOW + datetime.timedelta(hours=here)) for job, here in enumerate(hours))
+    operations = tuple(
+        replace(
+            one,
+            attended=one.attended + 7 * odd * (number % 3),
+            after=tuple(
+                replace(link, greatest_lag=link.least_lag + 1400.0 if number % 2 else None) for link in one.after
+            ),
+        )
+        for number, one in enumerate(task.operations)
+    )
+    made = ready(replace(task, operations=operations, promises=promises))
+    first = first_schedule(made, together, ["finish times"], 1)
+    if first is None:
+        return
+    aims: tuple[Aim, ...] = ("finish times", "promises")
+    for aim in aims:
+        search = Search(made, anything(made))
+        found = search.solve(search.aim(aim), seconds=20, workers=1, seed=1)
+        assert found.proven and found.times is not None
+        best = sum(found.times.finishes) if aim == "finish times" else found.times.late(made)
+        for latest in (anything(made).finishes, [max(first.finishes) + 1000] * 3):
+            prices = Prices(made, latest)
+            # With what is known far off, no step is cut short by it.
+            far = [finish + 5000 for finish in first.finishes]
+            assert prices.bound(aim, far, steps=40) <= best
+
+
+def test_prices_tell_that_one_maker_is_not_at_all_tables_at_once() -> None:
+    """Four tables of 6 h each from Thursday 08:00, none of which can wait: 8.5 h a day."""
+    operations = tuple(
+        Operation(f"{job}.{n}", f"{job}", "saw", ("maker",), 60.0, after=(Link(f"{job}.{n - 1}"),) if n else ())
+        for job in range(4)
+        for n in range(6)
+    )
+    made = ready(Task(operations, (), SHOP, NOW))
+    # 6 h of work are over at 14:30; 12 h on the next day at 11:30; 18 h on Monday at 09:00, 24 h at 15:30.
+    finishes = [14 * 60 + 30, 1440 + 11 * 60 + 30, 4 * 1440 + 9 * 60, 4 * 1440 + 15 * 60 + 30]
+    bound = Prices(made, [6 * 1440] * 4).bound("finish times", [finish + 60 for finish in finishes], steps=200)
+    # Each alone would be over at 14:30; whoever pays by the stretch of hours may be at all tables by shares.
+    assert 4 * finishes[0] < 0.75 * sum(finishes) <= bound <= sum(finishes)
 
 
 @settings(max_examples=8)

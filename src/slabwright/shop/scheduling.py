@@ -13,6 +13,7 @@ from slabwright.shop.scheduling_climb import first_schedule
 from slabwright.shop.scheduling_dispatch import Clocks, Dispatch, Times, ends, sequence, settled
 from slabwright.shop.scheduling_improve import MANY, improve
 from slabwright.shop.scheduling_models import Aim, Planned, Reached, Schedule, Task
+from slabwright.shop.scheduling_prices import Prices
 from slabwright.shop.scheduling_rules import Limits
 from slabwright.shop.scheduling_search import Found, Search
 from slabwright.shop.scheduling_task import Ready, ready
@@ -21,6 +22,8 @@ AIMS: tuple[Aim, ...] = ("promises", "finish times", "change-overs")
 
 
 _DAY = 24 * 60
+_PRICES = 0.5
+"""Share of the time for an aim that may go into its bound."""
 _WEEKS = (7, 14, 28, 56)
 """Days ahead within which things are moved first when planning again."""
 
@@ -184,6 +187,8 @@ class _Run:
         found: Found | None = None
         if aim == "change-overs" and self.best is not None and self.value(aim, self.best) > sure:
             self._arrange()
+        if self.best is not None and len(self.made.items) >= MANY and self.value(aim, self.best) > sure:
+            sure = self._by_prices(aim, sure, left)
         if self.best is None or self.value(aim, self.best) > sure:
             seconds = max(self.until - time.monotonic(), 0.1)
             share = seconds if left == 1 else seconds * (0.8 if aim != "promises" else 0.5)
@@ -205,6 +210,17 @@ class _Run:
         gap = (value - bound) / max(1.0, float(reach))
         self.reached.append(Reached(aim, float(value), bound, gap, bound >= value))
         self.kept[aim] = value
+
+    def _by_prices(self, aim: Aim, sure: int, left: int) -> int:
+        """A bound from the worth of hours, of many operations of several jobs; what is known where it says less."""
+        if aim not in ("promises", "finish times") or len(self.made.jobs) == 1:
+            return sure
+        assert self.best is not None
+        seconds = _PRICES * max(self.until - time.monotonic(), 0.1) / left
+        found = Prices(self.made, self.limits(aim).finishes).bound(
+            aim, self.best.finishes, until=time.monotonic() + seconds, floor=sure
+        )
+        return max(sure, found)
 
     def _arrange(self) -> None:
         """Take a schedule that keeps to an order of fewest change-overs, where that costs no earlier aim anything."""

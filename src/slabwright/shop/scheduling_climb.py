@@ -14,7 +14,7 @@ _DAY = 24 * 60
 _FAR = 10**9
 _SPACINGS = (0, 1, 2, 3, 4, 5, 6, 7, 10)
 """Days between the finishes that jobs aim for, one after the other."""
-_STEPS = 240
+_STEPS = 500
 """Steps of the climb where there are many operations; small tasks are searched through anyway."""
 _STEPS_ALONE = 40
 """The same of a job alone: its least finish is soon proven."""

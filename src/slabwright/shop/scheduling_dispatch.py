@@ -136,6 +136,14 @@ class Dispatch:
         self.clocks = Clocks(made)
         self.lengths = [item.length for item in made.items]
         self.waits = [item.wait for item in made.items]
+        self._places = [
+            [
+                (name, name in item.operation.holds)
+                for name in dict.fromkeys((*item.operation.needs, *item.operation.holds))
+            ]
+            for item in made.items
+        ]
+        """Persons and places of each item, and whether it holds them while it waits."""
         self._limits = {watch: made.timeline.limits(watch).tolist() for watch in (0, made.watch)}
         before = made.timeline.before[:-1]
         self._longest = {watch: int((made.timeline.limits(watch) - before).max()) for watch in (0, made.watch)}
@@ -185,7 +193,8 @@ class Dispatch:
         first = [at for at in order if made.items[at].mode == "fixed"]
         first += [at for at in order if made.items[at].pin is not None]
         first += [at for at in order if made.items[at].begun is not None and made.items[at].mode == "work"]
-        first += [at for at in order if at in kept and at not in set(first)]
+        put = set(first)
+        first += [at for at in order if at in kept and at not in put]
         for at in first:
             item = made.items[at]
             if item.mode == "fixed":
@@ -204,7 +213,8 @@ class Dispatch:
             else:
                 starts[at] = self._gap(at, self.clocks.worked_by(item.earliest))
             self._take(at, starts[at])
-        rest = [at for at in order if at not in set(first)]
+        put = set(first)
+        rest = [at for at in order if at not in put]
         position = {at: number for number, at in enumerate(rest)}
         number = retries = 0
         while number < len(rest):
@@ -305,9 +315,15 @@ class Dispatch:
                 if start + length > limits[stretch]:
                     start = self.clocks.before[stretch + 1]
                     continue
-            for name in dict.fromkeys((*operation.needs, *operation.holds)):
-                until = self._until(at, start, self.waits[at] if name in operation.holds else 0)
-                start = min(_after(lane, start, until) for lane in self.lanes[name])
+            for name, held in self._places[at]:
+                lanes = self.lanes[name]
+                if held and self.waits[at]:
+                    until = self._until(at, start, self.waits[at])
+                    start = min(_after(lane, start, until) for lane in lanes)
+                elif len(lanes) == 1:
+                    start = _free(lanes[0], start, length)
+                else:
+                    start = min(_free(lane, start, length) for lane in lanes)
             if operation.dusty:
                 start = _clear(self.coats, start, start + length)
             if item.open:
@@ -324,8 +340,8 @@ class Dispatch:
         operation = item.operation
         taken: list[tuple[list[tuple[int, int]], tuple[int, int]]] = []
         if item.mode == "work":
-            for name in dict.fromkeys((*operation.needs, *operation.holds)):
-                until = self._until(at, start, self.waits[at] if name in operation.holds else 0)
+            for name, held in self._places[at]:
+                until = self._until(at, start, self.waits[at] if held else 0)
                 free = next(lane for lane in self.lanes[name] if _after(lane, start, until) == start)
                 taken.append((free, (start, until)))
             if operation.dusty:
@@ -355,6 +371,19 @@ def _after(lane: Sequence[tuple[int, int]], start: int, until: int) -> int:
     while at < len(lane) and lane[at][0] < until:
         if lane[at][1] > start:
             return lane[at][1]
+        at += 1
+    return start
+
+
+def _free(lane: Sequence[tuple[int, int]], start: int, length: int) -> int:
+    """The first time from `start` at which a lane is free for so long."""
+    at = max(bisect_left(lane, (start, start)) - 1, 0)
+    while at < len(lane):
+        begin, end = lane[at]
+        if begin >= start + length:
+            break
+        if end > start:
+            start = end
         at += 1
     return start
 
