@@ -230,13 +230,14 @@ def assemble(frame: Frame) -> Assembled:
 
 def _idle(frame: Frame) -> Dofs:
     """Turns of nodes where every member is pinned: nothing turns them, and nothing depends on them."""
-    held = np.zeros(len(frame.nodes), dtype=bool)
+    held = [False] * len(frame.nodes)
     for beam in frame.beams:
         for node, pinned in zip((beam.first, beam.last), beam.pinned, strict=True):
-            held[node] |= not pinned
+            if not pinned:
+                held[node] = True
     for joint in frame.joints:
-        held[[joint.first, joint.last]] = True
-    return (np.flatnonzero(~held)[:, None] * 6 + np.arange(3, 6)).ravel().astype(np.intp)
+        held[joint.first] = held[joint.last] = True
+    return (np.flatnonzero(~np.array(held))[:, None] * 6 + np.arange(3, 6)).ravel().astype(np.intp)
 
 
 def along_loads(assembled: Assembled, per_length: Floats) -> tuple[Floats, Floats]:
@@ -307,21 +308,29 @@ def hold(assembled: Assembled, held: Sequence[int]) -> Held:
 
     gone = np.union1d(np.asarray(held, dtype=np.intp), assembled.idle)
     free = np.setdiff1d(np.arange(assembled.stiffness.shape[0]), gone).astype(np.intp)
-    part = assembled.stiffness[np.ix_(free, free)]
-    diagonal = np.diag(part)
+    part = _among(assembled.stiffness, free)
+    diagonal = np.diag(part).copy()
     if free.size == 0:
         return Held(assembled, free, np.zeros((0, 0)), np.zeros(0))
     if diagonal.min() <= 0.0:
         raise _unstable(int(free[int(np.argmin(diagonal))]))
     scale = 1.0 / np.sqrt(diagonal)
-    scaled = part * scale[:, None] * scale[None, :]
-    factor, fault = lapack.dpotrf(scaled, lower=1, clean=1)
+    part *= scale[:, None]
+    part *= scale
+    # It is symmetric: seen by columns it is the same, and can be factored where it lies.
+    factor, fault = lapack.dpotrf(part.T, lower=1, clean=1, overwrite_a=1)
     if fault != 0 or float(np.diag(factor).min()) ** 2 < _FOLDS:
-        _, shapes = np.linalg.eigh(scaled)
+        _, shapes = np.linalg.eigh(_among(assembled.stiffness, free) * scale[:, None] * scale[None, :])
         # Motions in mm; turns count as the millimetres they make at half a metre.
         weight = np.where(free % 6 < 3, 1.0, 500.0)
         raise _unstable(int(free[int(np.argmax(np.abs(shapes[:, 0] * scale * weight)))]))
     return Held(assembled, free, factor, scale)
+
+
+def _among(stiffness: Floats, free: Dofs) -> Floats:
+    """The stiffness among some motions alone."""
+    found: Floats = stiffness.take(free, axis=0).take(free, axis=1)
+    return found
 
 
 def _unstable(dof: int) -> UnstableFrameError:

@@ -77,13 +77,12 @@ def frequency(structure: Structure, held: Standing, mass: Floats) -> float:
     for axis in range(3):
         shapes[axis::6, axis] = 1.0
     shapes[0::6, 3], shapes[1::6, 3] = -places[:, 1], places[:, 0]
-    stiffness = structure.assembled.stiffness[np.ix_(free, free)]
     values = np.ones(_MODES)
     for _ in range(_ROUNDS):
-        shapes = held.held.motions(weight[:, None] * shapes)
-        values, mix = eigh(
-            shapes[free].T @ stiffness @ shapes[free], shapes.T @ (weight[:, None] * shapes), check_finite=False
-        )
+        forces = weight[:, None] * shapes
+        shapes = held.held.motions(forces)
+        # The stiffness times these motions is the forces that made them.
+        values, mix = eigh(shapes[free].T @ forces[free], shapes.T @ (weight[:, None] * shapes), check_finite=False)
         shapes = shapes @ mix
         shapes /= np.abs(shapes).max(axis=0)
     moved = weight[:, None] * shapes**2
