@@ -317,8 +317,7 @@ def hold(assembled: Assembled, held: Sequence[int]) -> Held:
     scale = 1.0 / np.sqrt(diagonal)
     part *= scale[:, None]
     part *= scale
-    # It is symmetric: seen by columns it is the same, and can be factored where it lies.
-    factor, fault = lapack.dpotrf(part.T, lower=1, clean=1, overwrite_a=1)
+    factor, fault = lapack.dpotrf(part, lower=1, clean=1)
     if fault != 0 or float(np.diag(factor).min()) ** 2 < _FOLDS:
         _, shapes = np.linalg.eigh(_among(assembled.stiffness, free) * scale[:, None] * scale[None, :])
         # Motions in mm; turns count as the millimetres they make at half a metre.
