@@ -36,6 +36,11 @@ def test_the_page_makes_every_file_that_the_command_makes(tmp_path: Path, capsys
         progress = made_on_the_page(desk)
         assert progress["state"] == "done", progress["error"]
         assert {one["name"] for one in progress["files"]} == files.keys()
+        uses = {one["name"]: (one["use"], one["words"]) for one in progress["files"]}
+        assert uses["quote.pdf"] == ("For the client", "the quote") and uses["days.ics"][0] == "For other programs"
+        assert all(words != "file" for _, words in uses.values()), "each says what it is"
+        page = desk.device.get("/jobs/1/sheets").text
+        assert page.index("At the bench") < page.index("For the machine") < page.index("For the client")
         for name in ("plan.json", "bench-sheets.pdf", "quote.pdf", "days.ics"):
             assert name in files
             assert desk.device.get(f"/api/jobs/1/sheets/files/{name}").status_code == 200

@@ -16,6 +16,7 @@ from slabwright.web.figures import problems
 from slabwright.web.models import ERRORS, JobId, JobView, Model
 from slabwright.web.page import Page, Standing, job_page
 from slabwright.web.pages.sheets_making import Making, zipped
+from slabwright.web.pages.sheets_words import USES, words_of
 from slabwright.web.security.gate import DRAWING_POLICY
 from slabwright.web.store import NotThere, Now
 
@@ -28,15 +29,6 @@ _TYPES = {
     "csv": "text/csv; charset=utf-8",
     "ngc": "text/plain; charset=us-ascii",
 }
-_KINDS = {
-    "pdf": "to print",
-    "svg": "drawing to look at",
-    "dxf": "drawing for other programs",
-    "json": "the plan, every figure",
-    "ngc": "machine program",
-    "csv": "table",
-    "ics": "calendar",
-}
 
 
 class SheetFile(Model):
@@ -44,7 +36,8 @@ class SheetFile(Model):
 
     name: str
     size: int = Field(description="bytes")
-    words: str = Field(description="what it is for")
+    words: str = Field(description="what it is")
+    use: str = Field(description="who takes it")
 
 
 class Progress(Model):
@@ -64,10 +57,11 @@ class SheetsView(JobView):
 
 
 def _progress(making: Making) -> Progress:
-    files = [
-        SheetFile(name=name, size=len(data), words=_KINDS.get(name.rpartition(".")[2], "file"))
-        for name, data in making.files.items()
-    ]
+    files = []
+    for name, data in making.files.items():
+        use, words = words_of(name)
+        files.append(SheetFile(name=name, size=len(data), words=words, use=use))
+    files.sort(key=lambda one: USES.index(one.use))
     return Progress(state=making.state, step=making.step, error=making.error, files=files)
 
 
