@@ -5,15 +5,16 @@ from __future__ import annotations
 import contextlib
 import threading
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from types import TracebackType
 
-from fastapi import FastAPI
+from fastapi import Depends, FastAPI
 from fastapi.testclient import TestClient
 from tests.unit.web_bench import bench
 
 from slabwright.web.store import Store, Superseded
-from slabwright.web.timing import HEADER, Timed, in_turn
+from slabwright.web.timing import HEADER, Looks, Timed, in_turn
 
 
 def times(header: str) -> dict[str, float]:
@@ -85,3 +86,25 @@ def test_those_who_change_a_job_do_so_in_turn(tmp_path: Path) -> None:
         first.join()
         assert done == [2]  # it came second: its change is kept as a draft
         assert len(pages.book.drafts(1)) == 1
+
+
+def test_pages_are_worked_at_a_few_at_a_time() -> None:
+    app, at_once, most = FastAPI(), 0, 0
+    lock = threading.Lock()
+
+    def work() -> str:
+        nonlocal at_once, most
+        with lock:
+            at_once += 1
+            most = max(most, at_once)
+        time.sleep(0.02)
+        with lock:
+            at_once -= 1
+        return "done"
+
+    app.add_api_route("/", work, methods=["GET"], dependencies=[Depends(Looks(2), scope="function")])
+    app.add_middleware(Timed)
+    with TestClient(app) as device, ThreadPoolExecutor(8) as threads:
+        told = list(threads.map(lambda _: times(device.get("/").headers[HEADER]), range(8)))
+    assert most == 2
+    assert max(one["turn"] for one in told) >= 20.0
