@@ -29,6 +29,7 @@ SUBJECTS = (
     "learning",
     "schedule",
     "book",
+    "pages",
 )
 
 
