@@ -59,6 +59,29 @@ def test_the_quote_shows_no_insides() -> None:
     assert said == ()
 
 
+def test_a_width_that_the_slab_gives_is_told_about() -> None:
+    job, found = agreed()
+    piece = job.stated.piece.model_copy(update={"width": None})
+    live = dataclasses.replace(job, stated=job.stated.model_copy(update={"piece": piece}))
+    assert "about 980 mm wide" in dict(quote_of(live, found, wide=977.6)[0].described)["Size"]
+    assert "wide" not in dict(quote_of(live, found)[0].described)["Size"]
+    head = live.stated.job.model_copy(update={"units": "inch"})
+    inches = dataclasses.replace(live, stated=live.stated.model_copy(update={"job": head}))
+    assert "about 3' 2 1/2\" wide" in dict(quote_of(inches, found, wide=977.6)[0].described)["Size"]
+    piece = piece.model_copy(update={"width": 900.0})
+    stated = dataclasses.replace(job, stated=job.stated.model_copy(update={"piece": piece}))
+    assert "900 mm wide" in dict(quote_of(stated, found, wide=977.6)[0].described)["Size"]
+
+
+def test_the_promised_day_is_the_quote_s() -> None:
+    job, found = agreed()
+    head = job.stated.job.model_copy(update={"promised": datetime.date(2027, 1, 29)})
+    promised = dataclasses.replace(job, stated=job.stated.model_copy(update={"job": head}))
+    days = (datetime.date(2027, 1, 8), datetime.date(2027, 1, 20))
+    assert quote_of(promised, found, ready=days)[0].promised == datetime.date(2027, 1, 29)
+    assert quote_of(job, found, ready=days)[0].promised is None
+
+
 def test_days_and_terms() -> None:
     job, found = agreed()
     quote, _ = quote_of(job, found)

@@ -256,7 +256,10 @@ def test_the_papers_of_the_demo() -> None:
     assert papers == shop_files(Context(made))
     quote = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(papers[QUOTE])).pages)
     even = datetime.date.fromisoformat(days_of(made).ready_even[:10])
-    assert f"{even.day} {even:%B %Y}" in " ".join(quote.split())
+    promised = made.job.stated.job.promised
+    assert promised is not None
+    assert f"by {promised.day} {promised:%B %Y}, as we promised" in " ".join(quote.split())
+    assert f"{even.day} {even:%B %Y}" not in " ".join(quote.split())
     assert "overhead" not in quote.lower() and "margin" not in quote.lower()
     work = sum(len(each.pieces) for each in days_of(made).operations)
     assert papers[DAYS].count(b"BEGIN:VEVENT") == work + 1  # and the day on which it is finished

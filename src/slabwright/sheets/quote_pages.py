@@ -89,7 +89,10 @@ def _lines(quote: Quote) -> list[tuple[str, str, bool]]:
 
 def _when(quote: Quote) -> list[Block]:
     lines = []
-    if quote.ready is not None:
+    if quote.promised is not None:
+        # What was promised is what holds; how likely that is concerns the shop.
+        lines.append(("Ready", f"by {day_words(quote.promised)}, as we promised"))
+    elif quote.ready is not None:
         even, sure = quote.ready
         lines.append(("Ready", f"most likely by {day_words(even)}; four times in five by {day_words(sure)}"))
     if quote.valid_until is not None:

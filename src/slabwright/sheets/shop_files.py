@@ -13,7 +13,8 @@ from slabwright.sheets.invoice_pages import invoice_pdf
 from slabwright.sheets.quote_pages import quote_pdf
 from slabwright.shop.icalendar_export import icalendar_text
 from slabwright.shop.job_schedule import JobSchedule
-from slabwright.shop.quote import invoice, quote_of
+from slabwright.shop.price_results import Price
+from slabwright.shop.quote import Quote, invoice, quote_of
 
 QUOTE = "quote.pdf"
 DAYS = "days.ics"
@@ -47,7 +48,7 @@ def shop_files(context: Context) -> dict[str, bytes]:
     if shop is None:
         return found
     if shop.price is not None:
-        quote, _ = quote_of(job, shop.price, ready=_ready(shop.schedule), promised=promised_thickness(plan))
+        quote = quote_for_client(plan, shop.price, _ready(shop.schedule))
         found[QUOTE] = quote_pdf(job, quote, plan.base)
         if quote.number:
             for which in range(1, len(shop.price.stages) + 1):
@@ -62,6 +63,18 @@ def _ready(days: JobSchedule | None) -> tuple[datetime.date, datetime.date] | No
         return None
     even, sure = (datetime.date.fromisoformat(stamp[:10]) for stamp in (days.ready_even, days.ready_4_in_5))
     return even, sure
+
+
+def quote_for_client(plan: Plan, price: Price, ready: tuple[datetime.date, datetime.date] | None) -> Quote:
+    """The quote as the client is handed it.
+
+    Args:
+        plan: of the job
+        price: of it, the first or the later one
+        ready: day on which it is ready, even chance and four times in five; None: not known
+    """
+    wide = plan.top.width if plan.top is not None else None
+    return quote_of(plan.job, price, ready=ready, promised=promised_thickness(plan), wide=wide)[0]
 
 
 def promised_thickness(plan: Plan) -> float | None:

@@ -9,11 +9,14 @@ from slabwright.accounts import figure, working
 from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
 from slabwright.job.loaded import Job
 from slabwright.job.money_models import Term
-from slabwright.quantities import format_length
+from slabwright.quantities import INCH, format_length
 from slabwright.shop.money import exact, format_amount, half_up, plain_amount, shared_out
 from slabwright.shop.orders import job_date
 from slabwright.shop.price_results import Price
 from slabwright.shop.stages import DEPOSIT, StageDue
+
+_ABOUT = {"metric": 10.0, "inch": 0.5 * INCH}
+"""To which a width that the slab gives is told a client [mm]."""
 
 
 @dataclass(frozen=True)
@@ -56,12 +59,18 @@ class Quote:
     ready: tuple[datetime.date, datetime.date] | None = figure(
         "", "when it is ready: even chance, and four times in five"
     )
+    promised: datetime.date | None = figure("", "the day that was promised", rests_on=("job:job.promised",))
     currency: str = working("")
     tax_words: str = working("")
 
 
 def quote_of(
-    job: Job, price: Price, *, ready: tuple[datetime.date, datetime.date] | None = None, promised: float | None = None
+    job: Job,
+    price: Price,
+    *,
+    ready: tuple[datetime.date, datetime.date] | None = None,
+    promised: float | None = None,
+    wide: float | None = None,
 ) -> tuple[Quote, tuple[Finding, ...]]:
     """The quote of a price.
 
@@ -70,6 +79,7 @@ def quote_of(
         price: from `price`
         ready: day on which it is ready, even chance and four times in five; None: no schedule yet
         promised: thickness of the top that is promised [mm]; None: as stated, or not told
+        wide: width of the top as the slab gives it, at its widest [mm]; told where none is stated; None: not known yet
 
     Returns:
         The quote; and what there is to say.
@@ -84,7 +94,7 @@ def quote_of(
         number=stated.number if stated is not None else "",
         date=day,
         valid_until=until,
-        described=described(job, promised),
+        described=described(job, promised, wide),
         lines=_lines(job, price),
         with_tax=money.prices_with_tax,
         net=price.net,
@@ -93,6 +103,7 @@ def quote_of(
         stages=price.stages,
         terms=terms(job, price, struck),
         ready=ready,
+        promised=job.stated.job.promised,
         currency=price.currency,
         tax_words=f"{money.tax_name}, {money.tax:g} %",
     )
@@ -165,21 +176,29 @@ def _lines(job: Job, price: Price) -> tuple[QuoteLine, ...]:
     )
 
 
-def described(job: Job, promised: float | None = None) -> tuple[tuple[str, str], ...]:
+def described(job: Job, promised: float | None = None, wide: float | None = None) -> tuple[tuple[str, str], ...]:
     """What is made, in the client's words.
 
     Args:
         job: what is stated
         promised: thickness of the top that is promised [mm]; None: as stated, or not told
+        wide: width of the top as the slab gives it [mm]; told where none is stated
     """
     stated = job.stated
     piece, units, brief = stated.piece, stated.job.units, stated.brief
     found = []
     if stated.slab is not None:
         found.append(("Top", f"one solid slab of {wood_words(stated.slab.species)}"))
+    about = _ABOUT[units]
+    width = round(wide / about) * about if piece.width is None and wide is not None else None
     sizes = [
-        (f"{format_length(size, units, None if units == 'inch' else 0)} {word}")
-        for size, word in ((piece.length, "long"), (piece.width, "wide"), (piece.height, "high"))
+        f"{near}{format_length(size, units, None if units == 'inch' else 0)} {word}"
+        for size, word, near in (
+            (piece.length, "long", ""),
+            (piece.width, "wide", ""),
+            (width, "wide", "about "),
+            (piece.height, "high", ""),
+        )
         if size is not None
     ]
     if sizes:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
@@ -42,8 +43,7 @@ def _priced(desk: Desk, job: int) -> tuple[Now, Plan, Price]:
 def quote_paper(job: JobId, desk: DeskOf) -> Response:
     """The quote for the client, without the maker's insides."""
     from slabwright.sheets.quote_pages import quote_pdf
-    from slabwright.sheets.shop_files import promised_thickness
-    from slabwright.shop.quote import quote_of
+    from slabwright.sheets.shop_files import quote_for_client
 
     now, result, price = _priced(desk, job)
     board, known = shop_days(desk.store).now(desk.store)
@@ -52,7 +52,7 @@ def quote_paper(job: JobId, desk: DeskOf) -> Response:
     if one is not None and board is not None and board.ready is not None and one.name in board.ready.ready_even:
         ready = (board.ready.ready_even[one.name].date(), board.ready.ready_4_in_5[one.name].date())
     stated = job_in(result.job, edition_of(now.revision))
-    quote, _ = quote_of(stated, price, ready=ready, promised=promised_thickness(result))
+    quote = quote_for_client(dataclasses.replace(result, job=stated), price, ready)
     return _pdf(quote_pdf(stated, quote, result.base), called(now.row, now.revision.number, "quote"))
 
 
