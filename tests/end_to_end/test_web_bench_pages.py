@@ -83,6 +83,8 @@ def test_a_job_that_is_brought_in_says_why_and_undoes(browser: Browser, address:
         page.get_by_role("button", name="Save").click()
         page.wait_for_selector("form .wrong:not([hidden])")
         assert "'high' is not a length" in page.locator("form .wrong").inner_text()
+        assert height.get_attribute("aria-invalid") == "true"
+        assert page.locator("p:has([name='piece.height']) + .wrong").count() == 1  # below the field that it is about
         height.fill("720 mm" if "720" not in before else "730 mm")
         page.get_by_role("button", name="Save").click()
         page.wait_for_selector("#moved .panel")

@@ -128,6 +128,20 @@ def test_what_is_not_typed_follows_the_tube_and_is_told_and_what_is_typed_is_sta
         assert made.device.get("/api/jobs/1/base").json()["here"]["plate_width"] == before["plate_width"]
 
 
+def test_the_inserts_that_the_bolts_want_are_put_into_the_top_by_one_press(stated: Bench) -> None:
+    problem = next(
+        one
+        for one in stated.device.get("/api/jobs/1/base").json()["problems"]
+        if one["code"] == "base/inserts-unstated"
+    )
+    page = stated.device.get("/jobs/1/base").text
+    assert "slabwright why" not in page and "inserts of the base into the top" in page
+    assert stated.edit(problem["apply"]["values"], 1).status_code == 200
+    plan, base = planned(stated)
+    assert plan.top is not None and base.inserts_to_paste == ""
+    assert sum(one.kind == "insert" for one in plan.top.layout.top.features) == len(problem["apply"]["values"])
+
+
 def test_every_mend_that_can_be_applied_does_what_it_promises(pages: Bench) -> None:
     view = pages.device.get("/api/jobs/1/base").json()
     _, base = planned(pages)

@@ -49,7 +49,7 @@ def test_null_takes_a_key_away(pages: Bench) -> None:
 @pytest.mark.parametrize(
     ("values", "told"),
     [
-        ({"piece.length": "long"}, "piece.length: 'long' is not a length"),
+        ({"piece.length": "long"}, "Piece: length (piece.length): 'long' is not a length"),
         ({"piece.lenght": 1500}, "piece.lenght: "),
         ({"piece length": 1500}, "is not a key"),
         ({"slab.species": "unobtainium"}, "species"),
@@ -177,6 +177,6 @@ def test_a_job_that_cannot_be_planned_is_shown_with_what_is_wrong(pages: Bench) 
     pages.book.save(1, {"job.toml": b"[job]\ntitle = 3\n"}, 1, "test", "broken")
     page = pages.device.get("/jobs/1/brief")
     assert page.status_code == 200
-    assert "job.toml:2: job.title" in page.text
+    assert "Job: title (job.title)" in page.text
     assert pages.post("/api/jobs/1/restore", json={"number": 1}).status_code == 200
-    assert "job.toml:2" not in pages.device.get("/jobs/1/brief").text
+    assert "Job: title (job.title)" not in pages.device.get("/jobs/1/brief").text

@@ -152,9 +152,22 @@ def test_a_shop_file_of_the_config_folder_is_begun_from(
     assert prices == {"hour": 48, "machine_hour": 20}
 
 
+def test_errors_are_told_in_the_words_of_the_pages_and_name_their_key(pages: Bench) -> None:
+    answer = pages.edit({"delivery.steps": [{"kind": "door", "width": 830}]}, 1)
+    assert answer.status_code == 422
+    told = answer.json()
+    assert told["key"] == "delivery.steps[0].height"
+    assert told["error"].startswith("Delivery, steps 1: height (delivery.steps[0].height): is missing")
+    assert "toml" not in told["error"] and told["error"].endswith("state it")
+
+
 def test_a_table_that_is_named_leads_to_its_questions() -> None:
-    words = linked("State [prices] hour in shop.toml, <b> or [[top.features]], not [page 3]", 7)
-    assert '<a href="/jobs/7/stated?file=shop#prices">[prices]</a> hour' in words
-    assert '<a href="/jobs/7/stated?file=job#top.features">[[top.features]]</a>' in words
+    words = linked(
+        "State [prices] hour in shop.toml, <b> or [[top.features]], slab.lay.supports, not [page 3] or e.g. this", 7
+    )
+    assert '<a href="/jobs/7/stated?file=shop#prices">Prices</a> hour for the shop' in words
+    assert '<a href="/jobs/7/stated?file=job#top.features">Top, features</a>' in words
+    assert '<a href="/jobs/7/stated?file=job#slab.lay">Slab, lay: supports</a>' in words
+    assert "e.g. this" in words
     assert "&lt;b&gt;" in words
     assert "[page 3]" in words

@@ -25,6 +25,7 @@ from slabwright.web.linking import linked
 from slabwright.web.live import Live
 from slabwright.web.pages import PAGES
 from slabwright.web.pages.sheets_making import SheetsMaker
+from slabwright.web.plain_words import key_in, told_plainly
 from slabwright.web.planning import Planner
 from slabwright.web.security.client_links import ClientLinks
 from slabwright.web.security.gate import Gate, Rules
@@ -119,6 +120,7 @@ def _templates() -> Environment:
     )
     environment.globals["address"] = assets.address
     environment.filters["linked"] = linked
+    environment.filters["plainly"] = told_plainly
     return environment
 
 
@@ -144,7 +146,9 @@ def _tell_errors(app: FastAPI, desk: Desk) -> None:
 
     @app.exception_handler(SlabwrightError)
     def unusable(request: Request, error: SlabwrightError) -> Response:
-        return told(request, 422, " ".join(str(error).split()))
+        words = " ".join(str(error).split())
+        key = key_in(words)
+        return told(request, 422, told_plainly(words), **({"key": key} if key else {}))
 
     @app.exception_handler(RequestValidationError)
     def unreadable(request: Request, error: RequestValidationError) -> Response:

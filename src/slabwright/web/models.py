@@ -28,6 +28,12 @@ class Trouble(Model):
     error: str = Field(description="what is wrong, and what would be right")
 
 
+class Unusable(Trouble):
+    """What was sent cannot be used."""
+
+    key: str | None = Field(None, description="the key that it is about, such as `piece.length`, where there is one")
+
+
 class Newer(Trouble):
     """A change that rests on a revision which is no longer the newest; it is kept as a draft."""
 
@@ -41,7 +47,7 @@ ERRORS: dict[int | str, dict[str, Any]] = {
     404: {"model": Trouble, "description": "there is no such thing"},
     409: {"model": Newer, "description": "another was quicker; nothing is lost"},
     413: {"model": Trouble, "description": "too large"},
-    422: {"model": Trouble, "description": "what was sent cannot be used; says what would be right"},
+    422: {"model": Unusable, "description": "what was sent cannot be used; says what would be right"},
     429: {"model": Trouble, "description": "too often; the header retry-after says when to try again"},
 }
 """Every error that the API answers with."""

@@ -25,6 +25,7 @@ from slabwright.web.desk import Desk, DeskOf
 from slabwright.web.figures import figures, problems
 from slabwright.web.models import ERRORS, Figure, JobId, JobView, Model, Remedy
 from slabwright.web.page import Page, Standing, job_page
+from slabwright.web.pages import base_remedies as base_remedies
 from slabwright.web.pages.base_changes import Change, as_it_is, mending, values_of
 from slabwright.web.pages.base_picture import KINDS, kind_picture, stack_picture, steel_tape, views
 from slabwright.web.pages.base_trying import (

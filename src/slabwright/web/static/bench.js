@@ -36,9 +36,20 @@ export function say(words, seconds = 6) {
   say.timer = setTimeout(() => { place.textContent = ""; }, seconds * 1000);
 }
 
-export function wrong(form, words) {
+const homes = new WeakMap();
+
+/** Say what is wrong in a form: below the field that it is about, or else above its buttons. */
+export function wrong(form, words, key = "") {
   const place = form.querySelector(".wrong");
   if (!place) return say(words);
+  if (!homes.has(place)) homes.set(place, place.nextElementSibling);
+  for (const one of form.querySelectorAll("[aria-invalid]")) one.removeAttribute("aria-invalid");
+  const found = words && key ? form.elements[key] : null;
+  const field = found instanceof RadioNodeList ? found[0] : found;
+  if (field) {
+    field.setAttribute("aria-invalid", "true");
+    field.closest("p, fieldset").after(place);
+  } else if (homes.get(place)) homes.get(place).before(place);
   place.textContent = words;
   place.hidden = !words;
   if (words) place.scrollIntoView({ block: "nearest" });
@@ -262,7 +273,7 @@ export function editForm(form) {
       show();
     } catch (error) {
       if (error instanceof Refused && error.status === 409) offerOnTop(form, error, () => send(error.answer.newest));
-      else if (error instanceof Refused) wrong(form, error.message);
+      else if (error instanceof Refused) wrong(form, error.message, error.answer.key);
       else later(() => send(onNewest));
     }
   };

@@ -121,7 +121,7 @@ async function attempt(remedies = false) {
     box.replaceChildren();
     if (again) return;
     awaited(places(), "Not worked out");
-    if (error instanceof Refused) refused(error.message);
+    if (error instanceof Refused) refused(error.message, error.answer.key);
     else say("The link is down: the way cannot be tried. What you type is kept.");
   } finally {
     busy = false;
@@ -131,8 +131,14 @@ async function attempt(remedies = false) {
 }
 
 /** What cannot be used has no answer: the one before it is not left standing. */
-function refused(words) {
+function refused(words, key = "") {
   wrong(form, words);
+  const [, number, name] = /^delivery\.steps\[(\d+)\]\.(\w+)$/.exec(key || "") || [];
+  const field = number === undefined ? null : [...list.children].filter((one) => !missing(one).length)[number]?.querySelector(`[data-size=${name}]`);
+  if (field) {
+    field.setAttribute("aria-invalid", "true");
+    field.closest(".sizes").after(form.querySelector(".wrong"));
+  }
   way.querySelector("[data-voice]").replaceChildren();
   way.querySelector("[data-great]").textContent = "Not worked out";
   for (const part of ["carried", "said"]) way.querySelector(`[data-${part}]`).textContent = "";

@@ -1,0 +1,90 @@
+"""Words of the files in the words of the pages: keys by their questions, errors without file and line."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import Any, Literal
+
+from slabwright.job.keys_page import kinds_of, table_of
+from slabwright.job.schema import job_schema, shop_schema
+
+File = Literal["job", "shop"]
+FILES: tuple[File, ...] = ("job", "shop")
+_PLACE = re.compile(
+    r"^(?:(?P<file>job|shop)\.toml(?::\d+)?: )?(?P<key>[a-z_]+(?:\[\d+\]|\.[a-z_]+)*): (?P<wrong>.+)$", re.DOTALL
+)
+_INDEX = re.compile(r"\[(\d+)\]")
+_TYPED = (
+    (", without quotes", ""),
+    ("true or false", "yes or no"),
+    ("must be text in quotes, such as", "must be words, such as"),
+    ("must be a point: [x, y]", "must be a point: x, y"),
+    ("; add it", "; state it"),
+)
+"""How something is written in a file, and how the same is typed on a page."""
+
+
+@cache
+def labels(file: File) -> dict[str, str]:
+    """What each key and table of a file is called on the pages, by its path without numbers."""
+    schema = job_schema() if file == "job" else shop_schema()
+    found: dict[str, str] = {}
+
+    def walk(parts: dict[str, Any], above: str, titles: tuple[str, ...]) -> None:
+        for name, part in parts.items():
+            path = f"{above}.{name}" if above else name
+            told = name.replace("_", " ")
+            inner = table_of(schema, part)
+            tables = (
+                [inner[0]]
+                if inner
+                else [schema["$defs"][one["$ref"].removeprefix("#/$defs/")] for one in kinds_of(part)]
+            )
+            if tables:
+                found[path] = _called(titles, told)
+                for table in tables:
+                    walk(table["properties"], path, (*titles, told))
+            else:
+                found[path] = f"{_called((), ', '.join(titles))}: {told}" if titles else _called((), told)
+
+    walk(schema["properties"], "", ())
+    return found
+
+
+def _called(titles: tuple[str, ...], name: str) -> str:
+    told = ", ".join((*titles, name))
+    return told[:1].upper() + told[1:]
+
+
+def label_of(key: str) -> tuple[File, str] | None:
+    """Which file a key belongs to, and what it is called; None where it is none.
+
+    Args:
+        key: such as `slab.lay.supports` or `delivery.steps[1].width`
+    """
+    plain = _INDEX.sub("", key)
+    for file in FILES:
+        if plain in labels(file):
+            table, colon, name = labels(file)[plain].partition(": ")
+            numbers = ".".join(str(int(one) + 1) for one in _INDEX.findall(key))
+            return file, f"{table} {numbers}{colon}{name}" if numbers else labels(file)[plain]
+    return None
+
+
+def key_in(error: str) -> str | None:
+    """The key that an error is about; None where it names none."""
+    found = _PLACE.match(error)
+    return found["key"] if found and label_of(found["key"]) else None
+
+
+def told_plainly(error: str) -> str:
+    """An error of a file as it is told on a page: what the question is called, and its key for those who write files."""
+    found = _PLACE.match(error)
+    known = label_of(found["key"]) if found else None
+    if found is None or known is None:
+        return error
+    wrong = found["wrong"]
+    for written, typed in _TYPED:
+        wrong = wrong.replace(written, typed)
+    return f"{known[1]} ({found['key']}): {wrong}"
