@@ -37,15 +37,22 @@ class Drawing:
 
 def _top(side: str) -> Callable[[Plan], str]:
     def draw(plan: Plan) -> str:
+        from slabwright.sheets.colours import SOFT
         from slabwright.sheets.context import Context
         from slabwright.sheets.top_drawing import face_drawing
-        from slabwright.sheets.top_drawing_file import as_svg, top_drawing
-        from slabwright.sheets.top_words import SIDES
+        from slabwright.sheets.top_face_sheets import draw_face
+        from slabwright.sheets.top_words import FACE_WORDS, SIDES
 
         assert plan.top is not None
         context = Context(plan)
         face = next(one for one in SIDES if one == side)
-        return as_svg(top_drawing(context, plan.top, face_drawing(context, plan.top, face)))
+        seen = face_drawing(context, plan.top, face)
+        x0, y0, x1, y1 = plan.top.outline.bounds
+        high = 40.0 + 150.0 * (y1 - y0) / max(x1 - x0, 1.0)
+        drawing = draw_face(plan.top, seen, context.words, 180.0, high)[0]
+        revision = plan.job.stated.job.revision
+        drawing.text(176.0, 3.9, f"{FACE_WORDS[face].capitalize()} up. Revision {revision}.", anchor="end", fill=SOFT)
+        return drawing.svg()
 
     return draw
 
