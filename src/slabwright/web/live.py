@@ -12,6 +12,8 @@ from dataclasses import asdict, dataclass
 
 _WAITING = 32
 """Messages that wait for one device; a slow one misses the older: the newest tells all."""
+_AFTER = 0.02
+"""Seconds after which others are told: the one who made the change is answered first."""
 _BEAT = 5.0
 """Seconds between looks at the book, for what another program wrote into it."""
 
@@ -49,18 +51,22 @@ class Live:
 
     def tell(self, job: int, revision: int, who: str, device: str) -> None:
         """Tell all who listen to a job; from any thread."""
-        change = Change(job, revision, who, device)
-        with self._lock:
-            listeners = list(self._listeners.get(job, ()))
-        for listener in listeners:
-            listener.loop.call_soon_threadsafe(_put, listener.queue, change)
+        self._put(Change(job, revision, who, device), job, _AFTER)
 
     def close(self) -> None:
         """End every stream: the server is about to end."""
+        self._put(None, None, 0.0)
+
+    def _put(self, change: Change | None, job: int | None, after: float) -> None:
+        """Hand a change to all who listen to a job, or to any: each event loop is woken once, however many they are."""
+        loops: dict[asyncio.AbstractEventLoop, list[_Listener]] = {}
         with self._lock:
-            listeners = [listener for group in self._listeners.values() for listener in group]
-        for listener in listeners:
-            listener.loop.call_soon_threadsafe(_put, listener.queue, None)
+            for number, group in self._listeners.items():
+                if job is None or number == job:
+                    for listener in group:
+                        loops.setdefault(listener.loop, []).append(listener)
+        for loop, listeners in loops.items():
+            loop.call_soon_threadsafe(loop.call_later, after, _put, listeners, change)
 
     def listening(self, job: int) -> int:
         """How many devices listen to a job."""
@@ -117,10 +123,11 @@ class Live:
         return number
 
 
-def _put(queue: asyncio.Queue[Change | None], change: Change | None) -> None:
-    if queue.full():
-        queue.get_nowait()
-    queue.put_nowait(change)
+def _put(listeners: list[_Listener], change: Change | None) -> None:
+    for listener in listeners:
+        if listener.queue.full():
+            listener.queue.get_nowait()
+        listener.queue.put_nowait(change)
 
 
 def _event(change: Change) -> bytes:
