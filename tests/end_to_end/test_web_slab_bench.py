@@ -196,6 +196,9 @@ def test_the_slab_is_turned_and_a_fill_is_picked(browser: Browser, address: str,
         page.get_by_role("button", name="Left").click()
         page.get_by_label("10 times").check()
         page.get_by_role("button", name="From above").click()
+        page.locator(".jumps summary").click()
+        page.locator(".jumps").get_by_role("link", name="Thickness against fill").click()
+        expect(page.locator("[data-fill]")).to_be_in_viewport()
         page.locator("[data-fill]").scroll_into_view_if_needed()
         page.wait_for_selector("[data-fill][data-drawn]")
         assert page.evaluate("document.documentElement.scrollWidth") == width

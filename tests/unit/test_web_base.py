@@ -128,6 +128,22 @@ def test_what_is_not_typed_follows_the_tube_and_is_told_and_what_is_typed_is_sta
         assert made.device.get("/api/jobs/1/base").json()["here"]["plate_width"] == before["plate_width"]
 
 
+def test_legs_are_not_said_to_be_ready_while_the_top_is_to_be_mended_or_no_steel_was_chosen(tmp_path: Path) -> None:
+    bare = web_slab.JOB.partition("[[top.features]]")[0].partition("\n[base]")[0]
+    with bench(tmp_path, jobs=0) as made:
+        made.book.add(web_slab.files(bare), "test", "begun")
+        view = made.device.get("/api/jobs/1/base").json()
+        assert view["legs"] == "yes" and "choose tube" in view["legs_wait"]
+        state = {one["name"]: one for one in view["head"]["steps"]}["base"]
+        assert state["state"] != "done" and "legs can be cut" not in state["words"]
+        assert made.edit({"base.tube": "60x60x3"}, 1).status_code == 200
+        chosen = made.device.get("/api/jobs/1/base").json()
+        assert "choose tube" not in chosen["legs_wait"]
+        stops = [one for one in made.device.get("/api/jobs/1/top").json()["problems"] if one["severity"] == "stop"]
+        done = {one["name"]: one["state"] for one in chosen["head"]["steps"]}["base"] == "done"
+        assert done == (not stops and chosen["legs_wait"] == "")
+
+
 def test_the_inserts_that_the_bolts_want_are_put_into_the_top_by_one_press(stated: Bench) -> None:
     problem = next(
         one

@@ -128,6 +128,7 @@ class BaseView(JobView):
     stack: str = Field("", description="SVG: what adds up to the height")
     legs: Literal["yes", "no", "cut long", ""] = Field("", description="whether the legs can be cut now")
     legs_words: str = Field("", description="the same, in a sentence")
+    legs_wait: str = Field("", description="what is better settled before they are cut, though their length is known")
     asked: list[SizeAsked]
     as_made: list[SizeAsked]
     tubes: list[str] = Field(description="sections that are listed")
@@ -221,6 +222,7 @@ def _view(desk: Desk, now: Now) -> BaseView:
         stack=stack_picture(base, stack, words) if stack is not None else "",
         legs=stack.safe_to_cut if stack is not None else "",
         legs_words=_legs(base, words),
+        legs_wait=_legs_wait(plan) if stack is not None and stack.safe_to_cut == "yes" else "",
         asked=_asked(now, _SIZES, kind),
         as_made=_asked(now, _AS_MADE, kind) if stack is not None else [],
         now=figures_of(base, base.cut_list, plan.job),
@@ -236,6 +238,16 @@ def _rounded(one: Figure) -> Figure:
     if one.unit == "1" and isinstance(one.value, float):
         return one.model_copy(update={"shown": f"{one.value:.1f} times"})
     return one
+
+
+def _legs_wait(plan: Plan) -> str:
+    """What is better settled before the legs are cut, though their length is known."""
+    waits = []
+    if above := _stops_above(plan):
+        waits.append(f"mend what says stop on slab and top ({above})")
+    if not (plan.job.stated.base and plan.job.stated.base.model_fields_set):
+        waits.append("choose tube and sizes: so far they are the usual ones")
+    return f"First {', and '.join(waits)}." if waits else ""
 
 
 def _legs(base: BasePlan, words: Words) -> str:
@@ -323,7 +335,16 @@ def _standing(now: Now) -> Standing:
         return Standing("done", "free frame")
     said = {"yes": "legs can be cut", "no": "do not cut the legs yet", "cut long": "cut the legs long"}
     state = plan.base.stack.safe_to_cut
+    if state == "yes" and (above := _stops_above(plan)):
+        return Standing("ready", f"the top first: {above} to mend")
+    if state == "yes" and not (plan.job.stated.base and plan.job.stated.base.model_fields_set):
+        return Standing("ready", "its steel is not chosen yet")
     return Standing("done" if state == "yes" else "ready", said[state])
+
+
+def _stops_above(plan: Plan) -> int:
+    """What is to be mended in the slab and the top before steel is cut for them."""
+    return sum(one.severity == "stop" and one.code.partition("/")[0] in ("slab", "top") for one in plan.findings)
 
 
 job_page(router, "base", BaseView, _view, script="base.js")

@@ -103,7 +103,34 @@ for (const time of document.querySelectorAll("time[data-when]")) {
   time.textContent = new Date(time.dateTime).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
 }
 
+/** What a long page holds, to go there at once. */
+function contents() {
+  const parts = [...document.querySelectorAll("main section.panel[aria-labelledby]")].filter((one) => one.offsetParent);
+  const heads = parts.map((one) => document.getElementById(one.getAttribute("aria-labelledby"))).filter(Boolean);
+  if (!job || heads.length < 5 || body.dataset.page === "readings") return;
+  const list = document.createElement("ul");
+  list.append(...heads.slice(1).map((head) => {
+    const item = document.createElement("li");
+    const link = document.createElement("a");
+    link.href = `#${head.id}`;
+    link.textContent = [...head.childNodes].filter((node) => !node.classList?.contains("voice")).map((node) => node.textContent).join("").trim();
+    item.append(link);
+    return item;
+  }));
+  const box = document.createElement("details");
+  box.className = "jumps";
+  const words = document.createElement("summary");
+  words.textContent = `On this page: ${heads.length - 1} more parts`;
+  const nav = document.createElement("nav");
+  nav.setAttribute("aria-label", "On this page");
+  nav.append(list);
+  box.append(words, nav);
+  parts[0].closest("main > *").before(box);
+  nav.addEventListener("click", (event) => { if (event.target.closest("a")) box.open = false; });
+}
+
 for (const form of document.querySelectorAll("form[data-edit]")) editForm(form);
 const current = document.querySelector(".steps [aria-current]");
 if (current) current.scrollIntoView({ block: "nearest", inline: "center" });
+contents();
 tellSaved();

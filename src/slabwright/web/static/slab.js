@@ -51,6 +51,7 @@ async function drawSpace() {
   const axis = (title, range) => ({
     title: { text: title }, range, color: colour("ink"), gridcolor: colour("line"), showbackground: false, zeroline: false, showspikes: false,
   });
+  const narrow = picture.clientWidth < 560; // figures on the axes would stand on each other
   // The slab fills a broad picture by its length, a narrow one as far as it is wide.
   const wide = Math.min(2.7, Math.max(1.1, (1.2 * picture.clientWidth) / picture.clientHeight));
   const eye = () => {
@@ -61,7 +62,8 @@ async function drawSpace() {
   const layout = () => ({
     margin: { l: 0, r: 0, t: 0, b: 0 }, paper_bgcolor: "rgba(0,0,0,0)", showlegend: false, font: { family: "Bench, sans-serif", size: 13, color: colour("ink") },
     scene: {
-      xaxis: axis(`x, ${shape.unit}`, [x0, x1]), yaxis: axis("y", [y0, y1]), zaxis: { ...axis("", [low, high]), nticks: 4 },
+      xaxis: { ...axis(narrow ? "" : `x, ${shape.unit}`, [x0, x1]), nticks: narrow ? 4 : 8 }, yaxis: { ...axis(narrow ? "" : "y", [y0, y1]), nticks: 5, showticklabels: !narrow },
+      zaxis: { ...axis("", [low, high]), nticks: 4, showticklabels: !narrow },
       aspectmode: "manual", aspectratio: { x: wide, y: (wide * (y1 - y0)) / (x1 - x0), z: (wide * times * (high - low)) / (x1 - x0) },
       camera: { eye: eye(), center: { x: 0, y: 0, z: -0.05 }, projection: { type: "orthographic" } }, dragmode: "turntable",
     },
@@ -77,6 +79,11 @@ async function drawSpace() {
   space.querySelector("[data-turn]").addEventListener("click", (event) => {
     const button = event.target.closest("button");
     if (!button) return;
+    if (button.hasAttribute("data-finger")) {
+      const on = picture.classList.toggle("by-finger");
+      button.setAttribute("aria-pressed", String(on));
+      return;
+    }
     if (button.dataset.view) [around, up] = VIEWS[button.dataset.view];
     else {
       const [by, rise] = button.dataset.by.split(",").map(Number);
