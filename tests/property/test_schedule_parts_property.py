@@ -6,6 +6,7 @@ import datetime
 import time
 from dataclasses import replace
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -92,7 +93,7 @@ def test_bounds_on_lateness_never_pass_the_proven_best(task: Task, hours: list[i
     tasks(jobs=3, steps=3), st.lists(st.sampled_from([8, 12, 24, 26, 30, 50]), min_size=3, max_size=3), st.booleans()
 )
 def test_prices_never_pass_the_proven_best(task: Task, hours: list[int], odd: bool) -> None:
-    """Bounds by prices, with cells of 30 min and, where lengths are odd, with what is rounded away."""
+    """Bounds by prices, with cells of up to 30 min and, where lengths are odd, with what is rounded away."""
     promises = tuple(Promise(f"{job}", NOW + datetime.timedelta(hours=here)) for job, here in enumerate(hours))
     operations = tuple(
         replace(
@@ -114,11 +115,11 @@ def test_prices_never_pass_the_proven_best(task: Task, hours: list[int], odd: bo
         found = search.solve(search.aim(aim), seconds=20, workers=1, seed=1)
         assert found.proven and found.times is not None
         best = sum(found.times.finishes) if aim == "finish times" else found.times.late(made)
+        # With what is known far off, no step is cut short by it.
+        far = [finish + 5000 for finish in first.finishes]
         for latest in (anything(made).finishes, [max(first.finishes) + 1000] * 3):
-            prices = Prices(made, latest)
-            # With what is known far off, no step is cut short by it.
-            far = [finish + 5000 for finish in first.finishes]
-            assert prices.bound(aim, far, steps=40) <= best
+            for grid in (1, 10, 30):
+                assert Prices(made, latest, grid).bound(aim, far, steps=25) <= best
 
 
 def test_prices_tell_that_one_maker_is_not_at_all_tables_at_once() -> None:
@@ -131,9 +132,16 @@ def test_prices_tell_that_one_maker_is_not_at_all_tables_at_once() -> None:
     made = ready(Task(operations, (), SHOP, NOW))
     # 6 h of work are over at 14:30; 12 h on the next day at 11:30; 18 h on Monday at 09:00, 24 h at 15:30.
     finishes = [14 * 60 + 30, 1440 + 11 * 60 + 30, 4 * 1440 + 9 * 60, 4 * 1440 + 15 * 60 + 30]
-    bound = Prices(made, [6 * 1440] * 4).bound("finish times", [finish + 60 for finish in finishes], steps=200)
-    # Each alone would be over at 14:30; whoever pays by the stretch of hours may be at all tables by shares.
-    assert 4 * finishes[0] < 0.75 * sum(finishes) <= bound <= sum(finishes)
+    for grid in (10, 15, 30):
+        bound = Prices(made, [6 * 1440] * 4, grid).bound(
+            "finish times", [finish + 60 for finish in finishes], steps=200
+        )
+        # Each alone would be over at 14:30; whoever pays by the stretch of hours may be at all tables by shares.
+        assert 4 * finishes[0] < 0.75 * sum(finishes) <= bound <= sum(finishes)
+    odd = tuple(replace(one, attended=53.0) for one in operations)
+    late = [finish + 60 for finish in finishes]
+    fine, coarse = (Prices(ready(Task(odd, (), SHOP, NOW)), [6 * 1440] * 4, grid) for grid in (1, 10))
+    assert coarse.bound("finish times", late) == pytest.approx(fine.bound("finish times", late), rel=0.05)
 
 
 @settings(max_examples=8)

@@ -212,7 +212,7 @@ class _Run:
         self.kept[aim] = value
 
     def _by_prices(self, aim: Aim, sure: int, left: int) -> int:
-        """A bound from the worth of hours, of many operations of several jobs; what is known where it says less."""
+        """A bound from the worth of hours, of several jobs; what is known where it says less."""
         if aim not in ("promises", "finish times") or len(self.made.jobs) == 1:
             return sure
         assert self.best is not None

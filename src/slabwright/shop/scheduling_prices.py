@@ -27,8 +27,8 @@ from slabwright.shop.scheduling_models import Aim
 from slabwright.shop.scheduling_task import Item, Ready
 
 Real = NDArray[np.float64]
-_CELLS = 8000
-"""Steps of worked time up to which they are made as fine as lengths ask."""
+_CELLS = 3_200_000
+"""Cells of worked time, of all operations together, up to which they are made as fine as lengths ask."""
 _PATIENCE = 4
 """Steps without gain after which they are made shorter."""
 _LEAST = 1e-3
@@ -41,7 +41,8 @@ class _Place:
 
     Attributes:
         at: number of the item
-        cells: length on the grid
+        cells: length on the grid, rounded down
+        rest: minutes that were rounded away
         count: cells in which its job may begin anything
         taken: how much it takes of what is priced
         allowed: nought at starts that hours and links allow, else infinite
@@ -51,6 +52,7 @@ class _Place:
 
     at: int
     cells: int
+    rest: int
     count: int
     taken: int
     allowed: Real
@@ -63,21 +65,24 @@ class Prices:
     """Bounds on sums of finishes or of minutes late, by prices of hours.
 
     Of the links of one job those are kept that make a tree: each piece of work is held to the one after it that has most to
-    follow. Leaving links out makes a job no later. Worked time is counted in cells; lengths and waits are rounded down to whole
-    cells, which makes no job later either.
+    follow. Leaving links out makes a job no later. Worked time is counted in cells, and a start stands for all in its cell;
+    lengths and waits are rounded down to whole cells in the links, which makes no job later either. Where all lengths are whole
+    cells, all starts may be put back to the beginning of their cells; else work pays for its minutes at the least that they can
+    cost then.
 
     Args:
         made: the task
         latest: finish of each job that no schedule that is looked for passes [elapsed min]
+        grid: minutes of a cell, by which working hours begin and end; None: as few as there is room for
     """
 
-    def __init__(self, made: Ready, latest: Sequence[int]) -> None:
+    def __init__(self, made: Ready, latest: Sequence[int], grid: int | None = None) -> None:
         self.made = made
         clock = made.timeline
         self.latest = [min(limit, int(clock.ends[-1])) for limit in latest]
         worked = int(clock.worked_by(max(self.latest)))
-        self.grid = _grid(made, worked)
-        count = worked // self.grid + 1
+        self.grid = grid if grid is not None else _grid(made, worked)
+        count = worked // self.grid + 2
         self.worked = np.arange(count + 1, dtype=np.int64) * self.grid
         self.begin = clock.start(self.worked)
         self.priced = _busiest(made)
@@ -87,6 +92,7 @@ class Prices:
         self.capacity = made.many.get(self.priced, 1) * np.diff(edges).astype(np.float64)
         self.first = self.begin[np.searchsorted(self.stretch, np.arange(self.capacity.size))]
         """Elapsed time at which each stretch begins."""
+        self.whole = all(item.length % self.grid == 0 for item in made.items)
         self.places: list[list[_Place]] = []
         self.ends: list[Whole] = []
         """Finish of each job, by the start of its last place."""
@@ -182,10 +188,10 @@ class Prices:
             allowed &= (here >= 0) & (worked <= pairs[np.maximum(here, 0), 1])
         if item.pin is not None:
             allowed &= worked == int(self.made.timeline.worked_by(item.pin)) // self.grid * self.grid
-        allowed &= np.arange(count) + cells < self.worked.size
+        allowed &= np.arange(count) + cells + 1 < self.worked.size
         operation = item.operation
         taken = 1 if self.priced in (*operation.needs, *operation.holds) else 0
-        return _Place(at, cells, count, taken, np.where(allowed, 0.0, np.inf))
+        return _Place(at, cells, item.length % self.grid, count, taken, np.where(allowed, 0.0, np.inf))
 
     def _soon(self, source: _Place, to: _Place, least: int, greatest: int | None) -> tuple[Whole, Whole | None]:
         """The last start of a source that is soon enough for each start of what comes after it; the first not too soon."""
@@ -223,11 +229,12 @@ class Prices:
     def _plan(self, prices: Real, goals: Sequence[Real]) -> tuple[float, Real]:
         """The bound at some prices, and how much of each stretch is then taken."""
         worth = np.concatenate([[0.0], np.cumsum(prices[self.stretch] * self.grid)])
+        hourly = np.append(prices[self.stretch], 0.0)
         total = -float(prices @ self.capacity)
         change = np.zeros(self.worked.size)
         for places, goal in zip(self.places, goals, strict=True):
             for place in places:
-                self._cost(place, worth)
+                self._cost(place, worth, hourly)
             if not places:
                 continue
             roots = set(map(id, places)) - {id(source) for place in places for source, _, _ in place.before}
@@ -241,12 +248,14 @@ class Prices:
         taken = np.bincount(self.stretch, weights=np.cumsum(change)[:-1] * self.grid, minlength=self.capacity.size)
         return total, taken.astype(np.float64)
 
-    def _cost(self, place: _Place, worth: Real) -> None:
+    def _cost(self, place: _Place, worth: Real, hourly: Real) -> None:
         """Least cost of a place and all before it, by its start."""
         cost = place.allowed.copy()
-        if place.taken and place.cells:
-            more = min(place.count, worth.size - place.cells)
+        more = min(place.count, worth.size - place.cells - 1)
+        if place.taken and self.whole:
             cost[:more] += worth[place.cells : place.cells + more] - worth[:more]
+        elif place.taken:
+            cost[:more] += self._pays(place, worth, hourly, more)
         for source, last, first in place.before:
             if first is None:
                 cost += np.where(last >= 0, source.least[last], np.inf)
@@ -255,14 +264,31 @@ class Prices:
         place.cost = cost
         place.least = np.minimum.accumulate(cost)
 
+    def _pays(self, place: _Place, worth: Real, hourly: Real, more: int) -> Real:
+        """The least that work pays that starts anywhere within each cell.
+
+        What lies between the last start and the first end is paid for as it is; the minutes about it at the least price there.
+        """
+        slack, cells = self.grid - 1, place.cells
+        last = slice(cells + 1, cells + 1 + more)
+        near = self.stretch[np.minimum(np.arange(cells + 1, cells + 1 + more), self.stretch.size - 1)]
+        spans = near - self.stretch[np.minimum(np.arange(more), self.stretch.size - 1)] > 1
+        least = np.where(spans, 0.0, np.minimum(hourly[:more], hourly[last]))
+        if not cells:
+            return np.asarray(place.rest * least, dtype=np.float64)
+        end = worth[cells : cells + more] + place.rest * hourly[cells : cells + more]
+        return np.asarray(end - worth[:more] - slack * hourly[:more] + slack * least, dtype=np.float64)
+
     def _take(self, place: _Place, here: int, change: Real) -> None:
         """Mark what a place takes that starts there, and all before it."""
         way = [(place, here)]
         while way:
             place, here = way.pop()
             if place.taken:
-                change[here] += 1.0
-                change[here + place.cells] -= 1.0
+                cells = place.cells + (place.rest > 0)
+                share = (place.cells + place.rest / self.grid) / max(1, cells)
+                change[here] += share
+                change[here + cells] -= share
             for source, last, first in place.before:
                 low = 0 if first is None else int(first[here])
                 costs = source.cost[low : int(last[here]) + 1]
@@ -279,8 +305,9 @@ def _grid(made: Ready, worked: int) -> int:
     clock = made.timeline
     hours = reduce(math.gcd, np.concatenate([clock.begins, clock.ends]).tolist())
     fine = reduce(math.gcd, [item.length for item in made.items], hours)
-    fits = [step for step in range(1, hours + 1) if hours % step == 0 and worked // step <= _CELLS]
-    return fine if worked // fine <= _CELLS or not fits else min(fits)
+    most = _CELLS // max(1, len(made.items))
+    fits = [step for step in range(1, hours + 1) if hours % step == 0 and worked // step <= most]
+    return fine if worked // fine <= most or not fits else min(fits)
 
 
 def _busiest(made: Ready) -> str:
