@@ -93,6 +93,15 @@ def test_the_passcode_opens_under_a_new_session(locked: Bench) -> None:
     assert locked.device.get("/api/jobs").status_code == 401
 
 
+def test_a_page_of_the_house_sends_what_browsers_take_there(locked: Bench) -> None:
+    opener = "cross-origin-opener-policy"
+    assert locked.device.get("/login").headers[opener] == "same-origin"
+    house = locked.device.get("/login", headers={"host": "192.168.1.20:8400"})
+    assert opener not in house.headers
+    assert house.headers["x-frame-options"] == "DENY"
+    assert locked.device.get("https://bench.example/login", headers={"host": "bench.example"}).headers[opener]
+
+
 def test_guessing_the_passcode_is_slowed_down(locked: Bench) -> None:
     token = _form_token(locked.device.get("/login").text)
     answers = [locked.device.post("/login", data={"passcode": f"guess {n}", "token": token}) for n in range(8)]
@@ -236,6 +245,13 @@ def test_the_passcode_is_kept_as_a_hash(tmp_path: Path) -> None:
     assert "$argon2id$" in kept
     assert passcode.holds("twelve oaks")
     assert not passcode.holds("twelve oak")
+    assert not passcode.holds("twelve-oaks")
+    told = made_up()
+    passcode.set(told)
+    for typed in (told, told.replace("-", " "), told.replace("-", ""), told.upper(), f" {told} "):
+        assert passcode.holds(typed), typed
+    assert not passcode.holds(told[:-1])
+    assert not passcode.holds(told.replace("-", "_"))
     assert (tmp_path / "server" / "key").stat().st_mode & 0o077 == 0
     assert (tmp_path / "server" / "passcode.json").stat().st_mode & 0o077 == 0
     assert len({made_up() for _ in range(50)}) == 50

@@ -27,6 +27,8 @@ _SWITCH = 0.001
 """Seconds that a thread goes on for while others wait: each answer asks the book several times, and waits as often [s]."""
 _GARBAGE = (20_000, 20, 20)
 """New objects, and collections of the younger, before garbage is looked for."""
+_ELSEWHERE = ("192.0.2.1", "10.255.255.254", "172.31.255.254", "192.168.255.254")
+"""Addresses of other machines, as none has them in a house: the way to the outside, and into each kind of house."""
 PASSCODE = "SLABWRIGHT_PASSCODE"
 """Environment variable that states the passcode where nobody can be asked."""
 
@@ -69,13 +71,31 @@ def _passcode(folder: Path, say: Callable[[str], None]) -> None:
         say(f"The passcode is  {chosen}")
 
 
-def _addresses(port: int) -> list[str]:
-    """Addresses under which others in the house reach this machine, as far as it knows them."""
-    try:
-        found = {str(info[4][0]) for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
-    except OSError:
-        found = set()
-    return [f"http://{address}:{port}/" for address in sorted(found) if not address.startswith("127.")]
+def addresses(port: int) -> list[str]:
+    """Addresses under which others in the house reach this machine, as far as it knows them, the likeliest first.
+
+    A machine's own name often leads to itself alone; the way that it would take to another machine tells more. Nothing is sent.
+    """
+    found = []
+    for elsewhere in _ELSEWHERE:
+        with contextlib.suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+            asked.connect((elsewhere, 9))
+            found.append(str(asked.getsockname()[0]))
+    with contextlib.suppress(OSError):
+        found += sorted(str(info[4][0]) for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET))
+    known = [address for address in dict.fromkeys(found) if not address.startswith(("127.", "0."))]
+    return [f"http://{address}:{port}/" for address in known]
+
+
+def _open_to_others(port: int, say: Callable[[str], None]) -> None:
+    """Say where others in the house find the pages."""
+    found = addresses(port)
+    for address in found:
+        say(f"  from other devices in the house: {address}")
+    if not found:
+        say(
+            f"  from other devices: http://ADDRESS:{port}/ with this machine's address, which its network settings tell"
+        )
 
 
 def _listening(host: str, port: int) -> socket.socket:
@@ -160,8 +180,8 @@ def serve(place: str | None, port: int, *, lan: bool, say: Callable[[str], None]
         listening = _listening("0.0.0.0" if lan else HERE, port)
         port = listening.getsockname()[1]
         say(f"The bench pages are open: http://{HERE}:{port}/   (the book: {book.name}; Ctrl-C ends)")
-        for address in _addresses(port) if lan else []:
-            say(f"  from other devices: {address}")
+        if lan:
+            _open_to_others(port, say)
         logging.basicConfig(level=logging.WARNING, format="%(levelname)s %(name)s: %(message)s")
         _quick_answers(app.state.desk.store)
         config = uvicorn.Config(

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 _LOG = logging.getLogger("slabwright.web")
 _FAULT = "a fault of this program, not of yours; what was saved is safe. The server's own log tells more"
 TOKEN_HEADER = "x-slabwright-token"
+LOCAL = frozenset({"127.0.0.1", "localhost", "::1"})
+"""Names by which a machine calls itself."""
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 CONTENT_POLICY = "; ".join(
     (
@@ -37,12 +39,13 @@ CONTENT_POLICY = "; ".join(
 )
 DRAWING_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox"
 """For a drawing that is opened by itself: it may look as it does, and do nothing."""
+OPENER = "cross-origin-opener-policy"
 HEADERS = {
     "content-security-policy": CONTENT_POLICY,
     "x-content-type-options": "nosniff",
     "x-frame-options": "DENY",
     "referrer-policy": "same-origin",
-    "cross-origin-opener-policy": "same-origin",
+    OPENER: "same-origin",
     "cross-origin-resource-policy": "same-origin",
     "permissions-policy": "geolocation=(), microphone=(), payment=(), usb=()",
 }
@@ -63,7 +66,7 @@ class Rules:
         largest_upload: bytes of a request that brings files
     """
 
-    hosts: frozenset[str] | None = frozenset({"127.0.0.1", "localhost", "::1"})
+    hosts: frozenset[str] | None = LOCAL
     locked: bool = False
     largest_body: int = 256 * 1024
     largest_upload: int = 64 * 1024 * 1024
@@ -115,7 +118,8 @@ class Gate:
                 state.started = True
                 own = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
-                    own.setdefault(name, value)
+                    if name != OPENER or _trusted(scope, headers):
+                        own.setdefault(name, value)
                 own.setdefault("cache-control", "no-store")
                 if is_new and not scope["path"].startswith("/static/") and "set-cookie" not in own:
                     own.append("set-cookie", self._sessions.header(session))
@@ -206,6 +210,11 @@ class Gate:
             return message
 
         return received
+
+
+def _trusted(scope: Scope, headers: Headers) -> bool:
+    """Whether the browser trusts where the page comes from; over plain HTTP from elsewhere it complains of an opener's policy."""
+    return scope.get("scheme") == "https" or _without_port(headers.get("host", "")) in LOCAL
 
 
 def _without_port(host: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import secrets
 
 from slabwright.findings import SlabwrightError
@@ -16,6 +17,14 @@ _LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
 def made_up() -> str:
     """A passcode that is easily typed: three groups of four, some 59 bits."""
     return "-".join("".join(secrets.choice(_LETTERS) for _ in range(4)) for _ in range(3))
+
+
+def as_made_up(typed: str) -> str:
+    """A passcode that was made up, with its dashes again, however it was typed: spaces, neither, capitals; another as it is."""
+    letters = "".join(letter for letter in typed.lower() if letter not in " -\u2010\u2011\u2013\u2014")
+    if len(letters) != 12 or set(letters) - set(_LETTERS):
+        return typed
+    return "-".join(letters[at : at + 4] for at in (0, 4, 8))
 
 
 class Passcode:
@@ -53,7 +62,8 @@ class Passcode:
         kept = self._keeping.read("passcode").get("hash")
         if not isinstance(kept, str) or len(passcode) > LONGEST:
             return False
-        try:
-            return PasswordHasher().verify(kept, passcode)
-        except (VerificationError, InvalidHashError):
-            return False
+        for typed in dict.fromkeys((passcode, as_made_up(passcode))):
+            with contextlib.suppress(VerificationError, InvalidHashError):
+                if PasswordHasher().verify(kept, typed):
+                    return True
+        return False
