@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from tests.unit.web_bench import Bench, bench, device_at
 
+from slabwright.web.pages.client import reach_of
 from slabwright.web.security.gate import Rules
 
 
@@ -91,6 +92,57 @@ def test_the_link_opens_its_own_job_and_nothing_else(tmp_path: Path) -> None:
         for address in ("/api/jobs/1/brief", "/api/jobs/1/plan", "/api/jobs", f"/api/jobs/1/photos/{photos[0].id}"):
             assert client.get(address).status_code == 401
         assert "/jobs/" not in client.get(link).text
+
+
+@pytest.mark.parametrize(
+    ("host", "says"),
+    [
+        ("127.0.0.1", "No client can open it"),
+        ("localhost", "No client can open it"),
+        ("::1", "No client can open it"),
+        ("192.168.1.20", "in your house's own network alone"),
+        ("bench.local", "in your house's own network alone"),
+        ("bench", "in your house's own network alone"),
+        ("fd00::20", "in your house's own network alone"),
+        ("bench.example.org", ""),
+        ("93.184.216.34", ""),
+    ],
+)
+def test_who_cannot_open_a_link_is_told(host: str, says: str) -> None:
+    assert reach_of(host).startswith(says) or says in reach_of(host)
+    assert bool(reach_of(host)) == bool(says)
+
+
+def test_the_link_comes_with_who_cannot_open_it(pages: Bench) -> None:
+    given = pages.post("/api/jobs/1/client-links", json={"to": "the library", "days": 3}).json()
+    assert "serve --lan" in given["reach"]
+
+
+def test_the_client_sees_what_is_made_and_where_fill_shows(pages: Bench) -> None:
+    example = Path(__file__).parents[2] / "examples" / "reading-table"
+    files = {path.name: path.read_bytes() for path in example.iterdir() if path.is_file()}
+    job = pages.book.add(files, "test", "brought in").job
+    link = _given(pages, job)
+    view = pages.device.get(f"/api{link}").json()
+    made = {one["name"]: one["value"] for one in view["made"]}
+    assert "about 980 mm wide" in made["Size"]
+    assert made["Finish of the wood"] == "hard-wax oil"
+    assert made["Ready"] == "by 29 January 2027"
+    assert "(quote No. 26-014)" in made["To pay, all in"]
+    assert "the finish: hard-wax oil" in view["asked"]
+    fill = next(one["address"] for one in view["drawings"] if one["words"] == "Where the fill shows")
+    assert "filled place" in pages.device.get(fill).text
+    large = pages.device.get(f"{fill}/large")
+    assert large.status_code == 200
+    assert f'src="{fill}"' in large.text
+    assert "/jobs/" not in large.text
+    assert pages.device.get(f"{link}/drawings/slab-scale/large").status_code == 404
+    assert pages.device.get(f"{link}x/drawings/fill-that-shows/large").status_code == 404
+    # A price that was not quoted, or lacks something, is not the client's.
+    files["job.toml"] = files["job.toml"].replace(b'number = "26-014"', b'number = ""')
+    pages.book.save(job, files, 1, "test", "")
+    made = {one["name"]: one["value"] for one in pages.device.get(f"/api{link}").json()["made"]}
+    assert "To pay, all in" not in made
 
 
 def test_a_link_that_was_taken_back_is_worth_nothing(pages: Bench) -> None:

@@ -83,6 +83,36 @@ def _base_standing(plan: Plan) -> str:
     return view_3d(plan.base, 180.0, 150.0, Context(plan).words).svg()
 
 
+def _fill_shows(plan: Plan) -> bool:
+    return plan.slab is not None and bool(plan.slab.chosen_fill) and bool(plan.slab.patches)
+
+
+def _fill_that_shows(plan: Plan) -> str:
+    """The show face with its filled places, as it is seen from above once it is up."""
+    from slabwright.sheets.context import Context
+    from slabwright.sheets.fill_sheets import draw_patches
+    from slabwright.sheets.picture import Picture
+    from slabwright.sheets.plan_view import View, draw_slab
+
+    context = Context(plan)
+    slab, face = context.slab, context.slab.show_face
+    outline = context.seated(context.outline(face), face)
+    x0, y0, x1, y1 = outline.bounds
+    wide = 180.0
+    high = (wide - 8.0) * (y1 - y0) / (x1 - x0) + 8.0
+    drawing = Picture(wide, high + 8.0)
+    view = View.fit(outline.bounds, (4.0, 4.0, wide - 8.0, high - 8.0), mirrored=face == "B")
+    draw_slab(drawing, view, outline)
+    draw_patches(drawing, view, slab.patches, outline)
+    count = len(slab.patches)
+    filled = f"{count} filled place{'s' if count != 1 else ''}"
+    words = (
+        f"Hatched: {filled}, {context.words.area(sum(patch.area for patch in slab.patches))} of the face that shows."
+    )
+    drawing.text(4.0, high + 5.0, words, size=4.0)
+    return drawing.svg()
+
+
 DRAWINGS: dict[str, Drawing] = {
     drawing.name: drawing
     for drawing in (
@@ -96,6 +126,7 @@ DRAWINGS: dict[str, Drawing] = {
             _base_standing,
             for_client=True,
         ),
+        Drawing("fill-that-shows", "Where the fill shows", _fill_shows, _fill_that_shows, for_client=True),
     )
 }
 """Every drawing by its name; a page's module adds its own with `add_drawing`."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ipaddress
 from datetime import UTC, datetime
 from typing import Annotated, Literal
 
@@ -12,7 +13,7 @@ from pydantic import Field
 
 from slabwright.book.rows import SignOff
 from slabwright.web.client_hears import heard, opened_again
-from slabwright.web.client_word import ClientWord, asked_of, matter_of, told
+from slabwright.web.client_word import ClientWord, asked_of, finish_of, matter_of, told
 from slabwright.web.desk import Desk, DeskOf, SessionOf, device
 from slabwright.web.editions import edition_of
 from slabwright.web.models import ERRORS, GREATEST, JobId, JobView, Model, Saved
@@ -66,6 +67,7 @@ class Given(LinkView):
     """A link that was just given out; its address is told this once."""
 
     address: str
+    reach: str = Field(description="who cannot open it, in words; nothing where it may be opened from anywhere")
 
 
 class TakenBack(Model):
@@ -81,6 +83,13 @@ class Shown(Model):
     words: str
 
 
+class Made(Model):
+    """One thing that was agreed on."""
+
+    name: str
+    value: str
+
+
 class ClientView(Model):
     """What the client sees: progress, drawings, and what is to be signed."""
 
@@ -88,6 +97,7 @@ class ClientView(Model):
     client: str
     revision: int
     until: datetime = Field(description="the link is good until then")
+    made: list[Made] = Field(description="what is made: sizes, wood, finish, the day that was promised")
     photos: list[Shown]
     drawings: list[Shown]
     asked: list[str] = Field(description="what may be approved or asked about")
@@ -150,8 +160,34 @@ def give_link(request: Request, job: JobId, wanted: NewLink, desk: DeskOf) -> Gi
     desk.store.row(job)
     to = "".join(letter for letter in " ".join(wanted.to.split()) if letter.isprintable())
     token, link = desk.links.give(job, wanted.days, to)
-    address = f"{request.url.scheme}://{request.headers.get('host', '')}/client/{token}"
-    return Given(address=address, **dict(_link_view(link)))
+    host = request.headers.get("host", "")
+    address = f"{request.url.scheme}://{host}/client/{token}"
+    return Given(address=address, reach=reach_of(request.url.hostname or ""), **dict(_link_view(link)))
+
+
+def reach_of(host: str) -> str:
+    """Who cannot open a link at a host, in words; nothing where it may be opened from anywhere.
+
+    Args:
+        host: name or address under which the pages were asked, without port
+    """
+    try:
+        address = ipaddress.ip_address(host.strip("[]"))
+    except ValueError:
+        alone, inside = False, "." not in host or host.endswith((".local", ".lan", ".home", ".internal"))
+    else:
+        alone, inside = address.is_loopback, address.is_private or address.is_link_local
+    if host == "localhost" or host.endswith(".localhost") or alone:
+        return (
+            "No client can open it: it leads to the machine that it is opened on. Start the pages with slabwright serve --lan,"
+            " open them at the address that is told then, and give the link from there."
+        )
+    if inside:
+        return (
+            "It opens in your house's own network alone: show it there, on the client's phone or yours. From elsewhere it wants"
+            " an address that is known outside, such as that of your own web server in front of these pages."
+        )
+    return ""
 
 
 @router.delete("/api/jobs/{job}/client-links/{nonce}", responses=ERRORS, tags=["client"])
@@ -170,6 +206,30 @@ def _link(desk: Desk, token: str) -> ClientLink:
     return link
 
 
+def _made(now: Now) -> list[Made]:
+    """What is made, as the quote describes it; the price of a quote that has a number and lacks nothing."""
+    from slabwright.sheets.shop_files import promised_thickness
+    from slabwright.shop.money import format_amount
+    from slabwright.shop.quote import described
+
+    plan = now.planned.result
+    if plan is None:
+        return []
+    head, quote = plan.job.stated.job, plan.job.stated.quote
+    finish = finish_of(plan)
+    told = described(plan.job, promised_thickness(plan), plan.top.width if plan.top is not None else None)
+    found = [Made(name=name, value=value) for name, value in told if name != "Finish of the wood"]
+    if finish:
+        found.append(Made(name="Finish of the wood", value=finish))
+    if head.promised is not None:
+        found.append(Made(name="Ready", value=f"by {head.promised.day} {head.promised:%B %Y}"))
+    price = plan.shop.price if plan.shop is not None else None
+    if price is not None and quote is not None and quote.number and not price.not_priced:
+        words = f"{format_amount(price.total, price.currency)} (quote No. {quote.number})"
+        found.append(Made(name="To pay, all in", value=words))
+    return found
+
+
 def _client_view(desk: Desk, token: str, link: ClientLink, now: Now) -> ClientView:
     photos = [
         Shown(address=f"/client/{token}/photos/{photo.id}", words=photo.note or "Progress")
@@ -184,6 +244,7 @@ def _client_view(desk: Desk, token: str, link: ClientLink, now: Now) -> ClientVi
         client=now.row.client,
         revision=now.revision.number,
         until=_time(link.until),
+        made=_made(now),
         photos=photos,
         drawings=drawings,
         asked=[what for _, what in asked_of(now.planned.result)],
@@ -293,6 +354,23 @@ def client_drawing(token: Token, name: str, desk: DeskOf) -> Response:
         raise NotThere("there is no such drawing")
     drawn = desk.drawer.draw(now.planned, edition_of(now.revision), name)
     return Response(drawn, media_type="image/svg+xml", headers=_SVG)
+
+
+@router.get("/client/{token}/drawings/{name}/large", response_class=HTMLResponse, include_in_schema=False)
+def client_drawing_large(request: Request, token: Token, name: str, desk: DeskOf) -> HTMLResponse:
+    """A drawing at a size at which its words can be read on a phone, to be moved about."""
+    link = _link(desk, token)
+    now = desk.store.now(link.job)
+    titles = {drawing.name: drawing.title for drawing in desk.drawer.there(now.planned, for_client=True)}
+    if name not in titles:
+        raise NotThere("there is no such drawing")
+    context = {
+        "title": titles[name],
+        "job": now.row.title,
+        "back": f"/client/{token}",
+        "drawing": f"/client/{token}/drawings/{name}",
+    }
+    return desk.html(request, "client_drawing.html", context)
 
 
 def _standing(now: Now) -> Standing:

@@ -12,11 +12,28 @@ link.addEventListener("submit", async (event) => {
     box.hidden = false;
     const field = box.querySelector("input");
     field.value = given.address;
+    box.querySelector("[data-look]").href = new URL(given.address).pathname;
+    const reach = box.querySelector("[data-reach]");
+    reach.querySelector("[data-words]").textContent = given.reach;
+    reach.hidden = !given.reach;
     field.focus();
     field.select();
     say("A link was given. It is told this once.");
   } catch (error) {
     wrong(link, error instanceof Refused ? error.message : "The link to the server is down; try again.");
+  }
+});
+
+document.querySelector("[data-copy]").addEventListener("click", async () => {
+  const field = document.getElementById("given");
+  field.focus();
+  field.select();
+  try {
+    await navigator.clipboard.writeText(field.value);
+    say("Copied.");
+  } catch {
+    // Over plain HTTP a browser gives no clipboard; the older way still works there.
+    say(document.execCommand("copy") ? "Copied." : "It is marked: copy it with Ctrl-C, or hold it.");
   }
 });
 
