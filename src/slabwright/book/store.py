@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from typing import Any
 
 from sqlalchemy import Connection, Engine, event
@@ -28,7 +29,10 @@ class Store:
     def __init__(self, engine: Engine, name: str) -> None:
         self.engine = engine
         self.name = name
+        # SQLite lets one write at a time and has others look again after a while; those of this process are called in turn.
+        self._writer: AbstractContextManager[Any] = nullcontext()
         if engine.dialect.name == "sqlite":
+            self._writer = threading.Lock()
             event.listen(engine, "connect", _as_asked)
             event.listen(engine, "begin", _begin)
         else:
@@ -46,7 +50,7 @@ class Store:
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """A transaction that is kept whole once it is left, or not at all."""
-        with in_one_line(self.name), self.engine.connect() as connection:
+        with self._writer, in_one_line(self.name), self.engine.connect() as connection:
             connection.execution_options(slabwright_writes=True)
             with connection.begin():
                 yield connection
