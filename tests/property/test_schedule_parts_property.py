@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from slabwright.shop.calendar import WorkingCalendar
 from slabwright.shop.scheduling import schedule
 from slabwright.shop.scheduling_bounds import Loads
+from slabwright.shop.scheduling_changes import arranged, change_overs, fewest_changes
 from slabwright.shop.scheduling_climb import first_schedule
 from slabwright.shop.scheduling_dispatch import Dispatch, Times, sequence
 from slabwright.shop.scheduling_improve import improve
@@ -173,3 +174,20 @@ def test_parts_better_the_first_schedule_and_keep_every_rule(task: Task) -> None
         judged = held.solve(held.aim("finish times"), seconds=10, workers=1, seed=1)
         assert judged.times is not None
         assert judged.times.finishes == times.finishes
+
+
+@settings(max_examples=20)
+@given(tasks(jobs=2, steps=4))
+def test_arranged_places_have_the_fewest_change_overs_and_keep_every_rule(task: Task) -> None:
+    made = ready(task)
+    first = Dispatch(made).run(sequence(made, [0.0] * len(made.items)))
+    assert first is not None
+    least, orders = fewest_changes(made, first)
+    found = arranged(made, first, orders, lambda times: 0, 1)
+    assert found is not None
+    assert change_overs(made, found) == least <= change_overs(made, first)
+    held = Search(made, anything(made), near={at: (start, start) for at, start in enumerate(found.starts)})
+    assert not held.impossible
+    judged = held.solve(held.aim("finish times"), seconds=10, workers=1, seed=1)
+    assert judged.times is not None
+    assert judged.times.finishes == found.finishes

@@ -17,8 +17,10 @@ _MOST = 60
 """Items at a place up to which its orders are gone through."""
 _MOST_WAYS = 4
 """Orders of all places together that are tried."""
-_STEPS = 60
-"""Schedules that are tried of each."""
+_STEPS = 320
+"""Schedules from which turns are moved at random."""
+_SPANS = (0.5, 1.0, 2.0)
+"""Days by which turns are moved, or so."""
 _ALONE = 150
 """Items up to which turns are moved at random."""
 _FAR = 10**9
@@ -104,7 +106,8 @@ def arranged(
     """
     clocks, rng = Clocks(made), np.random.default_rng(seed)
     turns = [float(ends(made, clocks, at, start)[0]) for at, start in enumerate(times.starts)]
-    for chosen in islice(product(*orders), _MOST_WAYS):
+    begun: list[tuple[int, int, Dispatch, np.ndarray]] = []
+    for number, chosen in enumerate(islice(product(*orders), _MOST_WAYS)):
         ties: dict[int, list[Tie]] = {}
         for order in chosen:
             for one, other in pairwise(order):
@@ -117,22 +120,24 @@ def arranged(
         way = sequence(tied, turns)
         if len(way) < len(items):
             continue  # Orders of two places wait for each other in a ring.
-        dispatch = Dispatch(tied)
-        kept, least = np.array(turns), _FAR
-        for step in range(_STEPS if len(items) <= _ALONE else 2):
-            rank = (
-                kept
-                if not step
-                else np.array(_urgent(tied, way))
-                if step == 1
-                else _moved(kept, float(2 - step % 2), rng)
-            )
-            found = dispatch.run(sequence(tied, rank.tolist()))
+        for rank in (turns, _latest(tied, way, times.finishes)):
+            dispatch = Dispatch(tied)
+            found = dispatch.run(sequence(tied, rank))
             short = missed(found) if found is not None else _FAR
             if found is not None and not short:
                 return found
-            if short <= least:
-                kept, least = rank, short
+            begun.append((short, number, dispatch, np.array(rank)))
+    for step in range(_STEPS if len(made.items) <= _ALONE else 0):
+        # In turn, as the order that falls short by less at first may never do.
+        at = step % len(begun) if begun else 0
+        least, number, dispatch, kept = begun[at]
+        rank_ = _moved(kept, _SPANS[step // len(begun) % len(_SPANS)], rng)
+        found = dispatch.run(sequence(dispatch.made, rank_.tolist()))
+        short = missed(found) if found is not None else _FAR
+        if found is not None and not short:
+            return found
+        if short <= least:
+            begun[at] = (short, number, dispatch, rank_)
     return None
 
 
@@ -144,15 +149,27 @@ def _moved(rank: np.ndarray, days: float, rng: np.random.Generator) -> np.ndarra
     return moved
 
 
-def _urgent(tied: Ready, way: Sequence[int]) -> list[float]:
-    """A rank by what must follow at least: the more, the sooner."""
-    tails = [item.wait for item in tied.items]
+def _latest(tied: Ready, way: Sequence[int], finishes: Sequence[int]) -> list[float]:
+    """Elapsed time at which each item must start at the latest, for jobs to finish when they do: by links and hours alone."""
+    clocks = Clocks(tied)
+    over = [finishes[job] for job in tied.job_of]
+    starts = [0.0] * len(over)
     for at in reversed(way):
         item = tied.items[at]
+        here = over[at] - item.wait
+        if item.mode == "work":
+            start = clocks.worked_by(here) - item.length
+            pairs = tied.allowed(item)
+            if pairs is not None:
+                stretch = max(int(np.searchsorted(pairs[:, 0], start, side="right")) - 1, 0)
+                start = min(start, int(pairs[stretch, 1]))
+            here = clocks.start(max(start, 0))
+        starts[at] = float(here)
         for tie in item.ties:
-            wait = 0 if tie.from_start else tied.items[tie.source].wait
-            tails[tie.source] = max(tails[tie.source], wait + tie.least + item.length + tails[at])
-    return [-float(tail + item.length) for tail, item in zip(tails, tied.items, strict=True)]
+            source = tied.items[tie.source]
+            before = here - tie.least + (source.wait + source.length if tie.from_start else 0)
+            over[tie.source] = min(over[tie.source], before)
+    return starts
 
 
 def _before(made: Ready) -> list[int]:
