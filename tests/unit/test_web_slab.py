@@ -132,6 +132,30 @@ def test_every_way_out_is_a_change_that_does_what_it_says(pages: Bench) -> None:
     assert filled.patch_front[filled.chosen_fill].fill_volume == pytest.approx(seen["fill"].volume)
 
 
+def test_a_dip_is_let_in_with_wood_and_the_plan_waits_for_no_pour(pages: Bench) -> None:
+    seen = view(pages)
+    number = seen["head"]["revision"]
+    way = next(one for one in seen["ways"] if one["kind"] == "let in wood")
+    assert way["take"] == "Let in wood"
+    assert pages.edit(way["values"], number, job=2).status_code == 200
+    after = view(pages)
+    assert [one["kind"] for one in after["ways"] if one["taken"]] == ["let in wood"]
+    result = pages.app.state.desk.store.now(2).planned.result
+    assert result is not None and result.slab is not None and result.finish is not None
+    pieces, patches = result.finish.mending.let_in, result.slab.patches
+    assert [piece.name for piece in pieces] == [f"patch {patch.name}" for patch in patches] and pieces
+    assert not result.finish.resin.pours and not any(p.name.startswith("patch") for p in result.finish.resin.places)
+    assert result.finish.mending.hours >= sum(piece.hours for piece in pieces) > 0.0
+    assert result.finish.mending.days >= 1.0
+    names = [one.name for one in result.shop.operations] if result.shop is not None else []
+    assert sum(name.startswith("Let wood into") for name in names) == len(pieces)
+    assert not any("poxy" in name for name in names)
+    # The same dips filled with epoxy instead: one press back.
+    fill = next(one for one in after["ways"] if one["kind"] == "fill")
+    if fill["take"]:
+        assert fill["values"]["fill.way"] is None
+
+
 def test_a_point_of_thickness_against_fill_is_taken_and_moves_figures(pages: Bench) -> None:
     fills = view(pages)["fills"]
     assert [one["number"] for one in fills] == list(range(len(fills)))

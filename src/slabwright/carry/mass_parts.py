@@ -162,7 +162,8 @@ def patch_fill(slab: SlabPlan, frame: Frame, outline: BaseGeometry | None, thick
         thickness: of the board [mm]
     """
     found = []
-    for patch in slab.patches:
+    # Wood that is let in weighs what was there.
+    for patch in slab.patches if slab.filled_with == "epoxy" else ():
         shape = frame(patch.outline)
         share = 1.0
         if outline is not None and shape.area > 0.0:

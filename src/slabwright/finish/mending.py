@@ -11,7 +11,7 @@ from slabwright.finish.mending_cuts import Cut, cuts_of, floor_of
 from slabwright.finish.mending_findings import mending_findings
 from slabwright.finish.mending_keys import keys_across, stated_keys
 from slabwright.finish.mending_places import Ground, Left, what_is_left
-from slabwright.finish.mending_results import Gone, Keys, Mended, Mending, MendOption
+from slabwright.finish.mending_results import Gone, Keys, LetIn, Mended, Mending, MendOption
 from slabwright.finish.pours import epoxies, layer_count
 from slabwright.job.epoxy_models import Epoxy
 from slabwright.job.loaded import Job
@@ -61,18 +61,43 @@ def mending_plan(job: Job, slab: SlabPlan, made: Board, top: TopPlan | None) -> 
         for left in lefts
     )
     chosen = [mend.option(mend.chosen) for mend in mends]
-    prices = [option.money for option in chosen]
+    let_in = _let_in(job, slab)
+    prices = [*(option.money for option in chosen), *(piece.money for piece in let_in)]
+    glue = mending_figures().days["glue"] if let_in else 0.0
     mending = Mending(
         mends=mends,
         gone=tuple(gone),
         when=_when(slab),
-        hours=sum(option.hours for option in chosen),
-        days=max((option.days for option in chosen), default=0.0),
+        hours=sum(option.hours for option in chosen) + sum(piece.hours for piece in let_in),
+        days=max([glue, *(option.days for option in chosen)]),
         money=None if None in prices else sum(price for price in prices if price is not None),
         thickness=made.thickness,
         outline=ground.area[slab.show_face],
+        let_in=let_in,
     )
     return mending, mending_findings(job, mending)
+
+
+def _let_in(job: Job, slab: SlabPlan) -> tuple[LetIn, ...]:
+    """A piece of wood for every dip, where dips take wood."""
+    if slab.filled_with != "let in wood":
+        return ()
+    hours, found = mending_figures().hours, []
+    for number, patch in enumerate(slab.patches):
+        x0, y0, x1, y1 = patch.outline.bounds
+        found.append(
+            LetIn(
+                name=f"patch {patch.name}",
+                x=patch.x,
+                y=patch.y,
+                length=float(x1 - x0),
+                width=float(y1 - y0),
+                depth=patch.depth,
+                hours=hours["let_in_next" if number else "let_in_first"],
+                money=job.shop.prices.insert_per_piece,
+            )
+        )
+    return tuple(found)
 
 
 def _when(slab: SlabPlan) -> str:

@@ -239,6 +239,22 @@ class Gone:
 
 
 @dataclass(frozen=True)
+class LetIn:
+    """Wood that is let into a dip of the show face, in place of epoxy."""
+
+    name: str = figure("", "patch and its letter", rests_on=("slab.patches",))
+    x: float = figure("mm", "its middle, along", rests_on=("slab.patches",))
+    y: float = figure("mm", "its middle, across", rests_on=("slab.patches",))
+    length: float = figure("mm", "of the dip along the grain", rests_on=("slab.patches",))
+    width: float = figure("mm", "of the dip across", rests_on=("slab.patches",))
+    depth: float = figure("mm", "of its recess below the finished face: all of the dip", rests_on=("slab.patches",))
+    hours: float = figure("hour", "to cut the recess, fit the piece and glue it", source=FROM_MEMORY)
+    money: float | None = figure(
+        "money", "a piece at its price; empty without one", rests_on=("shop:prices.insert_per_piece",)
+    )
+
+
+@dataclass(frozen=True)
 class Mending:
     """What is mended while the faces are cut."""
 
@@ -257,3 +273,6 @@ class Mending:
     thickness: float = figure("mm", "that later work is planned with", rests_on=("board.thickness",))
     outline: BaseGeometry = working()
     """Of the piece on the show face, in the frame of the readings."""
+    let_in: tuple[LetIn, ...] = figure(
+        "", "wood that is let into the dips of the show face", rests_on=("job:fill.way", "slab.patches"), default=()
+    )

@@ -151,7 +151,7 @@ def _place(
 
 
 def _casting_places(slab: SlabPlan, mending: Mending, epoxy: Epoxy) -> list[_Layered]:
-    """Dips and what is filled; a dip begins once the deepest defect under it is full."""
+    """Dips and what is filled, but for dips that take wood; a dip begins once the deepest defect under it is full."""
     found: list[_Layered] = []
     under: dict[str, int] = {}
     for mend in mending.mends:
@@ -172,6 +172,8 @@ def _casting_places(slab: SlabPlan, mending: Mending, epoxy: Epoxy) -> list[_Lay
         found.append(placed)
         if mend.in_patch:
             under[mend.in_patch] = max(under.get(mend.in_patch, 0), placed[0].pours)
+    if slab.filled_with == "let in wood":
+        return found
     return found + [_patch_place(patch, epoxy, 1 + under.get(patch.name, 0)) for patch in slab.patches]
 
 

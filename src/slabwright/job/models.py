@@ -249,6 +249,9 @@ class Fill(Stated):
         None, ge=0, description="what a litre of skip left on the underside is worth; leave out: no skips"
     )
     choose: Whole | None = Field(None, ge=0, description="which point of thickness against fill is taken; 0: no fill")
+    way: Literal["epoxy", "let in wood"] = Field(
+        "epoxy", description="what its dips are filled with; let-in wood is glued and waits for no pour"
+    )
 
 
 class Clamp(Stated):

@@ -13,6 +13,7 @@ from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.chart import thickness_against_fill
 from slabwright.sheets.colours import CHOSEN, STOP
 from slabwright.sheets.context import Context
+from slabwright.sheets.let_in_sheet import let_in_sheet
 from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, Picture, path_of, text_width
 from slabwright.sheets.plan_view import View, draw_origin, draw_slab
 from slabwright.sheets.pour_words import cut_then, hardens, poured_of, when_poured
@@ -181,6 +182,8 @@ def patch_sheet(context: Context) -> Sheet | None:
             drawing.path(path_of(view.ring(line.coords)), stroke=STOP, weight=4 * THICK)
     draw_origin(drawing, view)
     draw_names(drawing, view.point(0.0, 0.0), [(patch.name, *view.point(patch.x, patch.y)) for patch in slab.patches])
+    if slab.filled_with == "let in wood":
+        return let_in_sheet(context, blocks.picture(drawing))
     if any(patch.meets_edge for patch in slab.patches):
         drawing.line(wide - 40.0, 81.0, wide - 28.0, 81.0, stroke=STOP, weight=4 * THICK)
         drawing.text(wide - 26.0, 81.0 + 0.35 * TEXT, "dam here")

@@ -163,6 +163,17 @@ def _mended(d: Drafts, finish: FinishPlan | None, after: list[str | None], *, do
             f"Mend {mend.name}: {mend.chosen}", "mend", 60.0 * hours, after, unattended=glued, done=done
         )
     resin, ends = finish.resin, list(by_place.values())
+    for piece in finish.mending.let_in:
+        ends.append(
+            d.add(
+                f"Let wood into {piece.name}",
+                "mend",
+                60.0 * piece.hours,
+                ends[-1:] or after,
+                unattended=waits["glue"],
+                done=done,
+            )
+        )
     pours = resin.pours
     comes = None
     if pours:

@@ -348,6 +348,7 @@ def lay(
         first_face=show,
         patch_front=front,
         chosen_fill=chosen,
+        filled_with=fill.way,
         patches=chosen_patches,
         ways=(),
         shims=stacks,

@@ -37,6 +37,9 @@ class SlabPlan:
         rests_on=["job:fill.choose", "job:piece.thickness", "job:fill.price_per_litre", "job:fill.client_agrees"],
         change="[fill] choose",
     )
+    filled_with: Literal["epoxy", "let in wood"] = figure(
+        "", "what the dips of the chosen point are filled with", rests_on=["job:fill.way"], change="[fill] way"
+    )
     patches: tuple[Patch, ...] = figure("", "the filled places of the chosen point")
     ways: tuple[Way, ...] = figure("", "ways out of a dip, side by side")
     shims: ShimPlan | None = figure("", "the stacks for the first cut")

@@ -30,7 +30,7 @@ router.include_router(slab_files.router)
 _FIGURES = {
     "slab.seat.thickness_low_filled": "Board that is sure, with the chosen fill",
     "slab.seat.thickness": "Board of the readings as they are",
-    "slab.seat.bound": "No lie gives more than",
+    "slab.seat.bound": "No lie without fill gives more than",
     "slab.seat.thickness_low": "Sure 19 times in 20, nothing filled",
     "slab.seat.thickness_even": "Even chance, nothing filled",
     "slab.seat.target": "Finished board that is planned for",

@@ -83,7 +83,9 @@ def way_views(plan: Plan, slab: SlabPlan, words: Words) -> list[WayView]:
 def _way_view(plan: Plan, slab: SlabPlan, words: Words, number: int, way: Way) -> WayView:
     values, take = _deed(plan, slab, words, way)
     filled = slab.chosen_fill > 0
-    taken = {"as it is": not filled, "fill": filled and abs(way.volume - _volume(slab)) < 1.0}.get(way.kind, False)
+    so = filled and abs(way.volume - _volume(slab)) < 1.0
+    wood = slab.filled_with == "let in wood"
+    taken = {"as it is": not filled, "fill": so and not wood, "let in wood": so and wood}.get(way.kind, False)
     return WayView(
         kind=way.kind,
         title=f"{way.kind[:1].upper()}{way.kind[1:]}",
@@ -123,7 +125,7 @@ def _deed(plan: Plan, slab: SlabPlan, words: Words, way: Way) -> tuple[dict[str,
         if plan.job.stated.fill.choose is not None:
             values["fill.choose"] = None
         return values, f"Show face {face}"
-    if way.kind == "fill":
+    if way.kind in ("fill", "let in wood"):
         number = next(
             (
                 k
@@ -132,7 +134,12 @@ def _deed(plan: Plan, slab: SlabPlan, words: Words, way: Way) -> tuple[dict[str,
             ),
             None,
         )
-        return ({}, "") if number is None or way.reason == "no price for fill" else ({"fill.choose": number}, "Fill it")
+        if number is None or (way.kind == "fill" and way.reason == "no price for fill"):
+            return {}, ""
+        other = plan.job.stated.fill.way == "let in wood"
+        if way.kind == "let in wood":
+            return {"fill.choose": number, "fill.way": "let in wood"}, "Let in wood"
+        return {"fill.choose": number, **({"fill.way": None} if other else {})}, "Fill it"
     if way.kind == "shorten" and (found := _STRETCH.search(way.note)) is not None:
         return {"slab.cut_from": found[1], "slab.cut_to": found[2]}, "Use this stretch"
     return {}, ""
