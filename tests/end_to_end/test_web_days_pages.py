@@ -96,9 +96,41 @@ def test_the_price_takes_a_margin_and_hands_out_the_quote(browser: Browser, addr
         page.get_by_role("button", name="Take it").click()
         expect(page.locator(".option.chosen")).to_contain_text("mark-up 100", timeout=30_000)
         expect(page.locator("[data-change-place]")).to_contain_text("more to pay")
+        page.locator("summary", has_text="Quote for the client").click()
+        expect(page.locator(".before-quote")).to_contain_text("What is signed is what is paid")
         with page.expect_download() as download:
-            page.get_by_role("link", name="Quote for the client").click()
+            page.get_by_role("link", name="Take the quote all the same").click()
         assert Path(download.value.path()).read_bytes().startswith(b"%PDF")
+
+
+_SURFACED = """async () => {
+  const token = (await (await fetch("/api/session")).json()).token;
+  const plan = await (await fetch("/api/jobs/1/plan")).json();
+  const headers = { "x-slabwright-token": token, "content-type": "application/json" };
+  const found = [];
+  for (const one of plan.shop.operations.filter((each) => each.kind.startsWith("surface"))) {
+    const body = JSON.stringify({ operation: one.name, event: "done" });
+    found.push((await fetch("/api/jobs/1/log", { method: "POST", headers, body })).status);
+  }
+  return found;
+}"""
+
+
+def test_what_is_done_is_measured_on_today_also_without_a_link(browser: Browser, address: str, book: Path) -> None:
+    with device(browser, address, 390) as page:
+        at(page, "/")
+        statuses = page.evaluate(_SURFACED)
+        assert statuses and set(statuses) == {200}
+        at(page, "/")
+        form = page.locator("form[data-measure]").first
+        form.get_by_label("Thickness of the board, least measured").fill("1 3/4")
+        page.context.set_offline(True)
+        form.get_by_role("button", name="Save what was measured").click()
+        expect(page.locator("#taken")).to_contain_text("kept here until the link is back")
+        page.context.set_offline(False)
+        expect(page.get_by_label("Thickness of the board, least measured")).to_have_count(0, timeout=60_000)
+        with open_book(book / "book.sqlite") as opened:
+            assert 'thickness = "1 3/4"' in opened.revision(1).files["job.toml"].decode()
 
 
 @pytest.mark.parametrize(("width", "scheme"), [(390, "light"), (1280, "dark")])

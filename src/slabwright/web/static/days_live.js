@@ -58,7 +58,7 @@ async function flush() {
       last = await ask(first.address, { method: "POST", json: first.json });
     } catch (error) {
       if (!(error instanceof Refused) || error.status >= 500 || error.status === 429 || error.status === 401) {
-        later(send);
+        later(sendAndShow);
         throw error;
       }
       say(`${first.json.operation || ""}: ${error.message}`, 12);
@@ -71,6 +71,12 @@ async function flush() {
 async function send() {
   sending = sending || flush().finally(() => { sending = null; });
   try { return await sending; } catch { return undefined; }
+}
+
+/** What waited for the link, and then what came of it, without waiting for the next turn. */
+async function sendAndShow() {
+  await send();
+  await refresh();
 }
 
 /** Send work to the server; kept on the device until it has it. Resolves to its answer, null if refused, undefined if it waits. */
