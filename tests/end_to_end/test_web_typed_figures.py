@@ -75,6 +75,24 @@ def test_a_plain_figure_may_have_a_decimal_comma(page: Page) -> None:
     assert page.evaluate(READ, ["1,200", "length", "words"]) == "1,200"
 
 
+def test_a_new_job_is_told_all_that_is_wrong_at_its_places(page: Page) -> None:
+    page.goto("/jobs")
+    page.get_by_label("What is the piece called?").fill("Oak desk")
+    page.get_by_label("How long is the finished top").fill("long")
+    page.get_by_label("Which wood?").fill("oak")
+    page.get_by_role("button", name="Begin the job").click()
+    length, wood = (page.locator(f"[data-wrong-at={key}]") for key in ("length", "species"))
+    wood.wait_for()
+    assert "'long' is not a length" in length.inner_text()
+    assert page.get_by_label("How long is the finished top").get_attribute("aria-describedby") == "wrong-length"
+    wood.get_by_role("button", name="oak, white", exact=True).click()
+    assert page.get_by_label("Which wood?").input_value() == "oak, white"
+    assert wood.count() == 0 and length.count() == 1
+    page.get_by_label("How long is the finished top").fill("1,6 m")
+    page.get_by_role("button", name="Begin the job").click()
+    page.wait_for_url("**/jobs/*/brief")
+
+
 def test_the_page_asks_before_it_saves_one_figure_as_two(page: Page) -> None:
     page.goto("/jobs/1/stated?file=job#slab.moisture")
     core = page.locator('[name="slab.moisture.core"]')

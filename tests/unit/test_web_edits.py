@@ -131,6 +131,23 @@ def test_a_new_job_from_six_answers(pages: Bench) -> None:
     assert refused.json()["error"].startswith("height: 'tall' is not a length")
 
 
+def test_all_that_is_wrong_with_a_new_job_is_told_at_once(pages: Bench) -> None:
+    sent = {"title": "Bench", "length": "long", "species": "oak", "height": "740", "base": "U legs"}
+    wrong = pages.post("/api/jobs/answers", json=sent).json()["wrong"]
+    assert [one["key"] for one in wrong] == ["length", "species"]
+    assert wrong[0]["choices"] == []
+    assert wrong[1]["choices"][:2] == ["oak, white", "oak, northern red"]
+    refused = pages.post("/api/jobs", json=sent).json()["error"]
+    assert refused.startswith("length: 'long' is not a length")
+    assert "species: 'oak' is not a wood of the table" in refused and "oak, white" in refused
+    assert len(pages.book.jobs()) == 1
+    assert (
+        pages.post("/api/jobs/answers", json=sent | {"length": "1,6 m", "species": "white oak"}).json()["wrong"] == []
+    )
+    [unknown] = pages.post("/api/jobs/answers", json={"title": "Bench", "species": "xyzzy"}).json()["wrong"]
+    assert unknown["choices"] == [] and "names look like" in unknown["error"]
+
+
 def test_a_survey_that_is_put_in_is_named_in_the_job_file(pages: Bench) -> None:
     rows = ["face,x,y,z"] + [
         f"{face},{x},{y},{z}" for face, z in (("A", 54), ("B", 0)) for x in range(0, 1901, 190) for y in (0, 300, 600)

@@ -98,6 +98,18 @@ def species(name: str) -> Species:
     wanted = _words(name)
     if wanted in by_words:
         return table[by_words[wanted]]
+    near = near_species(name)[:5]
+    hint = "; near ones: " + ", ".join(f"'{known}'" for known in near) if near else "; names look like 'ash, white'"
+    raise SlabwrightError(f"species {name!r} is not in the table{hint}")
+
+
+def near_species(name: str) -> list[str]:
+    """Names in the table near to one that is not: of its kind first, then those that are spelt alike, then any with such a word.
+
+    Args:
+        name: as it was typed, such as `oak` or `wite ash`
+    """
+    table, wanted = all_species(), _words(name)
     by_sorted_words = {" ".join(sorted(_words(known))): known for known in table}
     close = difflib.get_close_matches(" ".join(sorted(wanted)), by_sorted_words, n=3, cutoff=0.6)
     every_word = sorted({word for known in table for word in _words(known)})
@@ -106,6 +118,4 @@ def species(name: str) -> Species:
     # The kind that was typed comes first: of oak the oaks, those with more of its words before the others.
     kind = [known for known in sharing if known.lower().split(",")[0] in wanted]
     kind.sort(key=lambda known: (-len(wanted & _words(known)), _usual(known), known))
-    near = list(dict.fromkeys([*kind, *(by_sorted_words[words] for words in close), *sharing]))[:5]
-    hint = "; near ones: " + ", ".join(f"'{known}'" for known in near) if near else "; names look like 'ash, white'"
-    raise SlabwrightError(f"species {name!r} is not in the table{hint}")
+    return list(dict.fromkeys([*kind, *(by_sorted_words[words] for words in close), *sharing]))

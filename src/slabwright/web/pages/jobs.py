@@ -14,6 +14,7 @@ from slabwright.job.folder import JOB_FILE
 from slabwright.job.load import SHOP_FILE, general_shop_file
 from slabwright.job.starter import BASES, QUESTIONS, Answers, shop_starter, starter
 from slabwright.quantities import QuantityError, Units
+from slabwright.reference.wood import near_species
 from slabwright.reference.wood import species as species_named
 from slabwright.web.desk import DeskOf, SessionOf
 from slabwright.web.models import ERRORS, Model, Saved
@@ -22,6 +23,7 @@ from slabwright.web.security.uploads import LARGEST, MOST_FILES, checked_folder
 from slabwright.web.shop_file import shop_files
 
 router = APIRouter()
+_MOST_WOODS = 8
 
 
 class JobView(Model):
@@ -59,13 +61,24 @@ class SixAnswers(Model):
     finish: Typed = Field("", description="in your words", examples=["hard-wax oil"])
 
 
-def _answers(given: SixAnswers) -> Answers:
-    """The answers as they are to stand in the job file.
+class WrongAnswer(Model):
+    """An answer that cannot be used."""
 
-    Raises:
-        SlabwrightError: one of them cannot be used.
-    """
+    key: str = Field(description="of the question")
+    error: str = Field(description="what is wrong, and what would be right")
+    choices: list[str] = Field(description="near answers that can be used, the likeliest first")
+
+
+class Checked(Model):
+    """What was found of all answers at once."""
+
+    wrong: list[WrongAnswer] = Field(description="in the order of the questions; none: a job can begin")
+
+
+def _answers(given: SixAnswers) -> tuple[Answers, list[WrongAnswer]]:
+    """The answers as they are to stand in the job file, without those that cannot be used; and these."""
     parsed: dict[str, str | float] = {}
+    wrong: list[WrongAnswer] = []
     units: Units = given.units
     for question in QUESTIONS:
         typed = getattr(given, question.key).strip()
@@ -76,8 +89,11 @@ def _answers(given: SixAnswers) -> Answers:
             if question.key == "species":
                 parsed["species"] = species_named(typed).name
         except (QuantityError, SlabwrightError) as error:
-            raise SlabwrightError(f"{question.key}: {error}") from None
-    return Answers(title=given.title, units=units, **parsed)  # type: ignore[arg-type]
+            parsed.pop(question.key, None)
+            choices = near_species(typed)[:_MOST_WOODS] if question.key == "species" else []
+            words = f"{typed[:40]!r} is not a wood of the table by that name; choose one" if choices else str(error)
+            wrong.append(WrongAnswer(key=question.key, error=words, choices=choices))
+    return Answers(title=given.title, units=units, **parsed), wrong  # type: ignore[arg-type]
 
 
 @router.get("/api/jobs", responses=ERRORS, tags=["jobs"])
@@ -119,12 +135,24 @@ def _species() -> list[str]:
     return list(all_species())
 
 
+@router.post("/api/jobs/answers", responses=ERRORS, tags=["jobs"])
+def check_answers(given: SixAnswers) -> Checked:
+    """Look at the answers of a new job, all at once; nothing is begun."""
+    return Checked(wrong=_answers(given)[1])
+
+
+def _listed(choices: list[str]) -> str:
+    return f" ({', '.join(choices)})" if choices else ""
+
+
 @router.post("/api/jobs", responses=ERRORS, tags=["jobs"], status_code=201)
 def new_job(given: SixAnswers, desk: DeskOf, session: SessionOf) -> Saved:
     """Begin a job from its six answers."""
     from slabwright.job.write import with_values
 
-    answers = _answers(given)
+    answers, wrong = _answers(given)
+    if wrong:
+        raise SlabwrightError("; ".join(f"{one.key}: {one.error}{_listed(one.choices)}" for one in wrong))
     text = starter(answers)
     if given.client.strip():
         text = with_values(text, {"job.client": " ".join(given.client.split())})

@@ -201,7 +201,7 @@ function figures(typed) {
 export function keeping(form) {
   const before = kept(form);
   for (const [name, value] of Object.entries(before)) {
-    const fields = form.elements[name];
+    const fields = form.elements.namedItem(name);
     if (!fields) continue;
     if (fields instanceof RadioNodeList) for (const one of fields) one.checked = one.value === value;
     else if (fields.type === "checkbox") fields.checked = value;
@@ -257,7 +257,7 @@ export function editForm(form) {
     const values = {};
     try {
       for (const [name, value] of Object.entries(changes(form))) {
-        const field = form.elements[name];
+        const field = form.elements.namedItem(name);
         values[name] = stated(field instanceof RadioNodeList ? field[0] : field, value);
       }
     } catch (error) {

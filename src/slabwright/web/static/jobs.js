@@ -14,10 +14,60 @@ function examples() {
 form.addEventListener("change", examples);
 examples();
 
+// What is wrong with an answer stands at its question, and goes when the answer is changed.
+
+function clear(key) {
+  for (const place of form.querySelectorAll(key ? `[data-wrong-at="${key}"]` : "[data-wrong-at]")) {
+    const field = document.getElementById(place.dataset.of);
+    field?.removeAttribute("aria-invalid");
+    field?.removeAttribute("aria-describedby");
+    place.remove();
+  }
+}
+
+function tell({ key, error, choices }) {
+  const named = form.elements.namedItem(key); // not elements[key]: of `length` that is their number
+  const field = named instanceof RadioNodeList ? named[0] : named;
+  const place = document.createElement("div");
+  place.dataset.wrongAt = key;
+  const words = document.createElement("p");
+  words.className = "wrong";
+  words.id = `wrong-${key}`;
+  words.textContent = `${error[0].toUpperCase()}${error.slice(1)}.`;
+  place.append(words);
+  place.dataset.of = field.id;
+  if (choices.length) {
+    const row = document.createElement("p");
+    row.className = "row";
+    for (const choice of choices) {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = choice;
+      button.addEventListener("click", () => { field.value = choice; field.dispatchEvent(new Event("input", { bubbles: true })); field.focus(); });
+      row.append(button);
+    }
+    place.append(row);
+  }
+  field.setAttribute("aria-invalid", "true");
+  field.setAttribute("aria-describedby", words.id);
+  field.closest("p, fieldset").after(place);
+  return field;
+}
+form.addEventListener("input", (event) => clear(event.target.name));
+
 async function begin() {
+  clear(); // before anything else is told: these are the form's first words otherwise
   wrong(form, "");
+  const json = Object.fromEntries(new FormData(form));
   try {
-    const saved = await ask("/api/jobs", { method: "POST", json: Object.fromEntries(new FormData(form)) });
+    const { wrong: found } = await ask("/api/jobs/answers", { method: "POST", json });
+    if (found.length) {
+      wrong(form, found.length === 1 ? "One answer cannot be used yet." : `${found.length} answers cannot be used yet.`);
+      const [first] = found.map(tell);
+      first.focus();
+      return;
+    }
+    const saved = await ask("/api/jobs", { method: "POST", json });
     keep(form, {});
     location.assign(`/jobs/${saved.job}/brief`);
   } catch (error) {
