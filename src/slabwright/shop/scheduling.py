@@ -66,8 +66,9 @@ def schedule(
     References:
         .. [1] L. Perron and F. Didier, CP-SAT, OR-Tools
     """
+    until = time.monotonic() + seconds
     made = ready(task)
-    run = _Run(made, list(aims), earlier, workers, time.monotonic() + seconds, seed)
+    run = _Run(made, list(aims), earlier, workers, until, seed)
     for number, aim in enumerate(run.aims):
         run.pursue(aim, len(run.aims) - number)
     if run.best is None:
@@ -241,11 +242,13 @@ class _Run:
 
     def _at_once(self, aim: Aim, seconds: float) -> Found:
         """Search among all schedules that are as good as the best so far."""
+        until = time.monotonic() + seconds
         search = Search(self.made, self.limits(aim), self.before)
         if search.impossible:
             return Found(None, 0.0, True, impossible=True)
         if self.best is not None:
             search.hint(self.best)
+        seconds = max(until - time.monotonic(), 0.1)
         found = search.solve(search.aim(aim), seconds=seconds, workers=self.workers, seed=self.seed)
         if found.times is not None and (self.best is None or self.value(aim, found.times) < self.value(aim, self.best)):
             self.best = found.times
