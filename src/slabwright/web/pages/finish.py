@@ -9,6 +9,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse
 from pydantic import Field
 
+from slabwright.finish.finishing import FinishPlan
 from slabwright.job.finish_models import Finish
 from slabwright.sheets.context import Context
 from slabwright.sheets.finish_drawing import degrees_text
@@ -33,7 +34,7 @@ from slabwright.web.pages.finish_coats import (
     tried,
 )
 from slabwright.web.pages.finish_mends import MendView, mend_views, there
-from slabwright.web.pages.finish_next import NextCoat, next_coats
+from slabwright.web.pages.finish_next import NextCoat, first_of_all, next_coats
 from slabwright.web.pages.finish_strips import DayStrip, day_strips
 from slabwright.web.store import NotThere, Now
 from slabwright.web.typed import plan_of
@@ -41,8 +42,8 @@ from slabwright.web.typed import plan_of
 router = APIRouter()
 
 _FIGURES = {
-    "finish.mending.hours": "Work on mending",
-    "finish.mending.money": "Mending costs",
+    "finish.mending.hours": "Work on defects and let-in wood",
+    "finish.mending.money": "Defects and let-in wood cost",
     "finish.resin.mass": "Epoxy to mix",
     "finish.resin.wait": "From the first batch until the face may be cut",
     "finish.areas.wood": "Wood that is coated",
@@ -153,7 +154,11 @@ def _view(desk: Desk, now: Now, at: datetime.datetime) -> FinishView:
         "strips": day_strips(result, at),
         "mends": mend_views(result, words),
         "when": result.finish.mending.when,
-        "systems": [one for on in SIDES if (one := system_view(result, on, words, at)) is not None],
+        "systems": [
+            one
+            for on in SIDES
+            if (one := system_view(result, on, words, at, ready=not first_of_all(result, on))) is not None
+        ],
         "coatings": [
             Choice(name=sheet.name, words=f"{sheet.name} (invented example)" if example else sheet.name)
             for sheet, example in known_coatings(result.job)
@@ -171,9 +176,15 @@ def _view(desk: Desk, now: Now, at: datetime.datetime) -> FinishView:
         },
         "cards": [*resin_cards(result, words), *coat_cards(result, words)],
         "cans": cans_of(result, words),
-        "figures": figures(now.planned, wanted),
+        "figures": figures(now.planned, {path: told for path, told in wanted.items() if _tells(result.finish, path)}),
     }
     return FinishView(**view)
+
+
+def _tells(finish: FinishPlan, path: str) -> bool:
+    """Whether a figure tells something: of nothing to mend no hours and no money are told."""
+    mending = finish.mending
+    return bool(mending.mends or mending.let_in) if path.startswith("finish.mending.") else True
 
 
 def _hour(hours: float) -> str:

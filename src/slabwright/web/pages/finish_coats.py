@@ -212,7 +212,12 @@ def options_of(plan: Plan, on: On, words: Words) -> list[SystemOption]:
     under = rows[:-1] if on == "steel" else []
     last = rows[-1].coating if rows else ""
     found: list[SystemOption | None] = []
-    known = [one for one in known_coatings(job) if on == "wood" or one[0].kind != "oil"]
+    # What is made for the other is not offered: oil for the steel; an epoxy, which goes under paint, for the wood.
+    known = [
+        one
+        for one in known_coatings(job)
+        if (one[0].kind != "oil" if on == "steel" else not one[0].epoxy or one[0].name == last)
+    ]
     # Oils first on the wood; a primer last.
     known.sort(key=lambda one: (one[0].kind != "oil", one[0].epoxy) if on == "wood" else (False, False))
     for sheet, example in known:
@@ -255,8 +260,8 @@ def _as_values(on: On, tables: list[dict[str, Any]]) -> dict[str, Any]:
     return {f"finish.{on}": tables}
 
 
-def starts_of(plan: Plan, on: On, at: datetime.datetime) -> list[StartOption]:
-    """What is stated, this hour, and the next days' opening, side by side."""
+def starts_of(plan: Plan, on: On, at: datetime.datetime, *, ready: bool = True) -> list[StartOption]:
+    """What is stated and, where it is ready for its coats, this hour and the next days' opening, side by side."""
     job = plan.job
     finish = job.stated.finish or Finish()
     calendar = calendar_of(job)
@@ -269,9 +274,10 @@ def starts_of(plan: Plan, on: On, at: datetime.datetime) -> list[StartOption]:
     if stated is not None:
         tried_at.append(("As stated", None))
     opens = calendar.next_start(_half_hour(at), system.coats[0].minutes)
-    tried_at.append(("As soon as the shop allows", opens))
+    if ready:
+        tried_at.append(("As soon as the shop allows", opens))
     day = opens.replace(hour=0, minute=0)
-    for _ in range(2):
+    for _ in range(2 if ready else 0):
         day = calendar.next_start(day + datetime.timedelta(days=1), system.coats[0].minutes)
         tried_at.append((f"When the shop opens {day_words(day, at).removeprefix('tonight')}", day))
         day = day.replace(hour=0, minute=0)
@@ -316,7 +322,7 @@ def _half_hour(moment: datetime.datetime) -> datetime.datetime:
     return even if even >= moment.replace(second=0, microsecond=0) else even + datetime.timedelta(minutes=30)
 
 
-def system_view(plan: Plan, on: On, words: Words, at: datetime.datetime) -> SystemView | None:
+def system_view(plan: Plan, on: On, words: Words, at: datetime.datetime, *, ready: bool = True) -> SystemView | None:
     """All about one system; None where there is nothing to coat."""
     assert plan.finish is not None
     areas = plan.finish.areas
@@ -338,7 +344,7 @@ def system_view(plan: Plan, on: On, words: Words, at: datetime.datetime) -> Syst
         rows=rows,
         options=options_of(plan, on, words),
         counts=counts_of(plan, on, words),
-        starts=starts_of(plan, on, at),
+        starts=starts_of(plan, on, at, ready=ready),
         start=stated.isoformat(timespec="minutes") if stated is not None else "",
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Sequence
 from typing import Any, Literal
 
@@ -43,6 +44,31 @@ class NextCoat(Model):
     voice: Literal["go", "care", "wait", "done"]
     operation: str = Field(description="what it is logged as; nothing where all are on")
     open: bool = Field(description="whether it may go on this minute")
+    before: str = Field("", description="what has to be done before the first coat and is not; nothing where all is")
+
+
+_FIRST: dict[On, tuple[tuple[re.Pattern[str], str], ...]] = {
+    "wood": (
+        (re.compile(r"(Rough|Skim|Cut) face "), "the slab is not flat yet"),
+        (re.compile(r"Cut the top to length"), "the top is not cut to length yet"),
+    ),
+    "steel": ((re.compile(r"Weld the base"), "the base is not welded yet"),),
+}
+"""Operations, as the list calls them, without which nothing is coated."""
+
+
+def first_of_all(plan: Plan, on: On) -> str:
+    """What has to be done before the first coat and is not, as far as log and measures tell; nothing where all is.
+
+    Args:
+        plan: with the shop's operations
+        on: wood or steel
+    """
+    operations = plan.shop.operations if plan.shop is not None else ()
+    for pattern, words in _FIRST[on]:
+        if any(pattern.match(one.name) and one.state != "done" for one in operations):
+            return words
+    return ""
 
 
 def operation_of(system: SystemPlan, coat: CoatPlan) -> str:
@@ -155,6 +181,11 @@ def _first(
     planned = moment_of(coat.starts) if coat.starts is not None else None
     is_open = calendar.next_start(at.replace(second=0, microsecond=0), coat.minutes) - at <= _MINUTE
     said = ""
+    if before := first_of_all(plan, system.on):
+        planned_words = f"Planned: {clock_words(planned, clock)} {date_words(planned)}." if planned is not None else ""
+        return NextCoat(
+            **common, great=f"Not yet: {before}", said=planned_words, voice="wait", open=False, before=before
+        )
     if len(system.coats) > 1:
         ends = at + datetime.timedelta(minutes=coat.minutes)
         window, _ = next_window(
