@@ -236,16 +236,15 @@ def test_the_quote_promises_no_more_on_the_page_than_on_the_sheets(
     desk: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from slabwright.sheets import shop_files
-    from slabwright.shop import quote
 
     promised: list[float | None] = []
-    quote_of = quote.quote_of
+    quote_of = shop_files.quote_of
 
     def seen(*given: Any, **more: Any) -> Any:
         promised.append(more["promised"])
         return quote_of(*given, **more)
 
-    monkeypatch.setattr(quote, "quote_of", seen)
+    monkeypatch.setattr(shop_files, "quote_of", seen)
     assert desk.device.get("/api/jobs/1/quote.pdf").status_code == 200
     result = desk.app.state.desk.store.now(1).planned.result
     assert promised == [shop_files.promised_thickness(result)]
