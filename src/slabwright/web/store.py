@@ -16,6 +16,7 @@ from slabwright.findings import SlabwrightError
 from slabwright.job.folder import JOB_FILE
 from slabwright.job.happened import going_back
 from slabwright.job.load import SHOP_FILE, job_from, shop_from, toml_from
+from slabwright.job.switched_units import switched
 from slabwright.job.write import with_values
 from slabwright.web.client_word import ClientWord, Matter, changed_since, matter_of
 from slabwright.web.live import Live
@@ -254,6 +255,9 @@ class Store:
         """
         with self.turn(job):
             files = dict(self.revision(job, based_on).files)
+            units = values.get("job.units")
+            if file == "job" and units in ("metric", "inch"):
+                files = switched(files, units)
             name = SHOP_FILE if file == "shop" else JOB_FILE
             files[name] = changed(files, name, values)
             return self.save(job, files, based_on, who, why or f"{', '.join(list(values)[:4])} changed", device=device)
