@@ -10,7 +10,7 @@ from slabwright.accounts import figure
 from slabwright.base.base_results import BaseStructure
 from slabwright.base.cable_openings import openings_through
 from slabwright.base.cut_list import cut_list
-from slabwright.base.cut_list_results import CutLength, CutList, CutPart, Saw, Supply, Yard
+from slabwright.base.cut_list_results import CutLength, CutList, CutPart, Saw, Yard
 from slabwright.base.drill_plan import DrillPlan, drill_plan
 from slabwright.base.from_top import bolts_of, top_on, with_layout
 from slabwright.base.inserts_wanted import as_tables, unstated_finding, wanted_inserts, wanted_slots
@@ -23,6 +23,7 @@ from slabwright.base.stability import base_structure
 from slabwright.base.top_clashes import top_clashes
 from slabwright.base.weld_loads import joint_loads
 from slabwright.base.weld_plan import WeldPlan, weld_plan
+from slabwright.base.yard_prices import steel_supplies
 from slabwright.findings import COMMON_PRACTICE, Finding
 from slabwright.job.base_models import Base
 from slabwright.job.loaded import Job
@@ -104,7 +105,7 @@ def base_plan(
     cuts = cut_list(
         parts,
         saw=Saw(shop.saw.kerf, shop.saw.greatest_mitre, shop.saw.reach, shop.saw.out_of_square),
-        supplies=[Supply(length) for length in shop.steel.lengths],
+        supplies=steel_supplies(job, [part.section.name for part in parts]),
         offcuts=rack,
         yard=Yard(shop.steel.van, shop.steel.price_per_cut),
         keep=shop.steel.keep,

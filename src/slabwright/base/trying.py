@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from slabwright.base.base_results import BaseStructure
 from slabwright.base.basing import _USUAL_GRAVITY
 from slabwright.base.cut_list import cut_list
-from slabwright.base.cut_list_results import CutList, OffcutOnHand, Saw, Supply, Yard
+from slabwright.base.cut_list_results import CutList, OffcutOnHand, Saw, Yard
 from slabwright.base.from_top import bolts_of, top_on, with_layout
 from slabwright.base.parts import parts_to_cut
 from slabwright.base.stability import base_structure
+from slabwright.base.yard_prices import steel_supplies
 from slabwright.findings import SlabwrightError
 from slabwright.job.base_models import Base
 from slabwright.job.loaded import Job
@@ -55,10 +56,11 @@ def tried_base(job: Job, top: TopPlan, made: Board, *, density: float, modulus: 
     carried = top_on(top, made, density, modulus, gravity)
     kind = None if base.nodes else piece.base
     frame = base_structure(base, kind, piece.height, carried, bolts_of(top.layout), units, mending=False)
+    parts = parts_to_cut(frame.drawn, frame.stack)
     cuts = cut_list(
-        parts_to_cut(frame.drawn, frame.stack),
+        parts,
         saw=Saw(shop.saw.kerf, shop.saw.greatest_mitre, shop.saw.reach, shop.saw.out_of_square),
-        supplies=[Supply(length) for length in shop.steel.lengths],
+        supplies=steel_supplies(job, [part.section.name for part in parts]),
         offcuts=[OffcutOnHand(offcut.section, offcut.length, offcut.count) for offcut in shop.steel.offcuts],
         yard=Yard(shop.steel.van, shop.steel.price_per_cut),
         keep=shop.steel.keep,

@@ -140,6 +140,10 @@ class Sells(Stated):
     )
     price: Amount = Field(description="of one, in the job's currency, without tax")
     per: Literal["piece", "m", "kg", "l", "m3"] = Field("piece", description="what one is")
+    since: Day | None = Field(
+        None,
+        description="first day of this price; of several prices of a thing the one that began last by the job's date holds",
+    )
 
 
 class Supplier(Stated):

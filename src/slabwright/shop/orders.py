@@ -10,7 +10,8 @@ from dataclasses import replace
 
 from slabwright.findings import COMMON_PRACTICE, Finding
 from slabwright.job.loaded import Job
-from slabwright.job.money_models import Received, Sells, Supplier
+from slabwright.job.money_models import Received, Supplier
+from slabwright.job.selling import dated, named, price_of_one, seller, sold_by
 from slabwright.quantities import Units
 from slabwright.reference.money import money_table
 from slabwright.shop.can_words import fluid_words
@@ -20,11 +21,6 @@ from slabwright.shop.orders_results import Order, Orders, SupplierOrder
 from slabwright.shop.price_lines import CostLine
 
 _FULL = 1e-6
-
-
-def named(text: str) -> str:
-    """A name as it is compared: small letters, single spaces, x for the sign of times."""
-    return " ".join(text.lower().replace("×", "x").split())
 
 
 def orders(
@@ -46,7 +42,7 @@ def orders(
     come = _come(job.stated.received)
     for item in _together(items(job, parts)):
         found.append(_order(job, item, shelf, come, needed, days))
-        if _matching(job.shop.suppliers, item) is None:
+        if seller(job.shop.suppliers, item.what, item.kind) is None:
             missed.append(item)
     to_buy = [order for order in found if order.amount > _FULL]
     made = Orders(
@@ -88,43 +84,13 @@ def _come(received: Sequence[Received]) -> dict[str, float]:
     return found
 
 
-def _matching(suppliers: Sequence[Supplier], item: Item) -> Supplier | None:
-    """Who sells it: first whoever has a price for the thing itself, then whoever sells its kind."""
-    for supplier in suppliers:
-        if any(named(each.what) == named(item.what) for each in supplier.sells):
-            return supplier
-    return next((supplier for supplier in suppliers if item.kind in supplier.what), None)
-
-
-def _sold(supplier: Supplier | None, item: Item) -> Sells | None:
-    """The price that holds for it: of the thing itself, of its first word or section, of its kind."""
-    if supplier is None:
-        return None
-    what = named(item.what)
-    keys = (what, what.partition(",")[0], item.kind)
-    for key in keys:
-        for each in supplier.sells:
-            if named(each.what) == key:
-                return each
-    return None
-
-
-def price_of_one(item: Item, sold: Sells) -> float | None:
-    """What one costs by a stated price; None where the price goes by something that is not known of it."""
-    if sold.per == item.unit or (sold.per == "piece" and item.whole):
-        return sold.price
-    by = {"m": item.metres, "kg": item.kilograms, "m3": item.cubic_metres}
-    size = by.get(sold.per)
-    return None if size is None else sold.price * size
-
-
 def _price(job: Job, item: Item, supplier: Supplier | None) -> float | None:
     """Price of one [currency]."""
     if item.price is not None:
         return item.price / item.wanted
-    sold = _sold(supplier, item)
+    sold = sold_by(supplier, item.what, item.kind, job_date(job))
     if sold is not None:
-        return price_of_one(item, sold)
+        return price_of_one(item.measured, sold)
     by_volume = job.shop.prices.wood_per_cubic_metre
     if item.kind == "slab" and by_volume is not None and item.cubic_metres is not None:
         return by_volume * item.cubic_metres
@@ -145,7 +111,7 @@ def _order(
         taken = float(math.floor(taken + _FULL))
     shelf[key] = shelf.get(key, 0.0) - taken
     rest = max(item.wanted - taken, 0.0)
-    supplier = _matching(job.shop.suppliers, item)
+    supplier = seller(job.shop.suppliers, item.what, item.kind)
     there_for = item.there_for or item.kind
     day = needed.get(there_for) if needed is not None else None
     lead = supplier.lead_days if supplier is not None else None
@@ -181,7 +147,7 @@ def _grouped(job: Job, to_buy: Sequence[Order]) -> tuple[SupplierOrder, ...]:
     by: dict[str, list[Order]] = {}
     for order in to_buy:
         item = Item(order.kind, order.what, order.for_what, order.unit, order.wanted)
-        supplier = _matching(job.shop.suppliers, item)
+        supplier = seller(job.shop.suppliers, item.what, item.kind)
         by.setdefault(supplier.name if supplier is not None else "", []).append(order)
     groups = []
     for name, group in by.items():
@@ -208,7 +174,8 @@ def _lacking(missed: Sequence[Item], job: Job) -> tuple[Finding, ...]:
             Finding(
                 "orders/no-supplier",
                 "note",
-                f"No supplier is stated for {', '.join(kinds)}: no day to order by is told.",
+                f"No supplier is stated for {', '.join(kinds)}: how long it takes is not known, and a day to order by that the"
+                " days tell rests on the usual wait.",
                 "State [[suppliers]] in shop.toml: name, what, lead_days.",
             )
         )
@@ -218,7 +185,8 @@ def _lacking(missed: Sequence[Item], job: Job) -> tuple[Finding, ...]:
             Finding(
                 "orders/no-lead-days",
                 "note",
-                f"How long {', '.join(slow[:3])} takes is not stated: no day to order by is told.",
+                f"How long {', '.join(slow[:3])} takes is not stated: a day to order by that the days tell rests on the usual"
+                " wait.",
                 "State lead_days of [[suppliers]], and ask when you order.",
             )
         )
@@ -227,10 +195,7 @@ def _lacking(missed: Sequence[Item], job: Job) -> tuple[Finding, ...]:
 
 def job_date(job: Job) -> datetime.date | None:
     """The job's date, where it is one."""
-    try:
-        return datetime.date.fromisoformat(job.stated.job.date)
-    except ValueError:
-        return None
+    return dated(job.stated)
 
 
 def _late(job: Job, to_buy: Sequence[Order]) -> tuple[Finding, ...]:

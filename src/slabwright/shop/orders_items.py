@@ -15,6 +15,7 @@ from slabwright.finish.coating_results import SystemPlan
 from slabwright.finish.finishing import FinishPlan
 from slabwright.job.loaded import Job
 from slabwright.job.money_models import Kind
+from slabwright.job.selling import Measured
 from slabwright.machine.results import MachinePlan
 from slabwright.quantities import Units, format_length
 from slabwright.reference.money import money_table
@@ -81,6 +82,11 @@ class Item:
     cubic_metres: float | None = None
     price: float | None = None
     there_for: Kind | None = None
+
+    @property
+    def measured(self) -> Measured:
+        """What of it a price may go by."""
+        return Measured(self.unit, self.whole, self.metres, self.kilograms, self.cubic_metres)
 
 
 def items(job: Job, parts: OrderParts) -> tuple[Item, ...]:

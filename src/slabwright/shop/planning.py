@@ -10,12 +10,13 @@ from slabwright.accounts import figure, working
 from slabwright.base.base_results import BaseStructure
 from slabwright.base.basing import BasePlan
 from slabwright.base.cut_list import cut_list
-from slabwright.base.cut_list_results import OffcutOnHand, Saw, Supply, Yard
+from slabwright.base.cut_list_results import OffcutOnHand, Saw, Yard
 from slabwright.base.parts import parts_to_cut
 from slabwright.base.stability import base_structure
 from slabwright.base.stiffness import TopOn
 from slabwright.base.weld_joints import meetings
 from slabwright.base.weld_plan import weld_plan
+from slabwright.base.yard_prices import steel_supplies
 from slabwright.findings import FROM_MEMORY, Finding, SlabwrightError
 from slabwright.finish.areas import Areas
 from slabwright.finish.coating_plan import coating_plan
@@ -181,10 +182,11 @@ def _planned_base(
     )
     base = job.stated.base or Base()
     structure = base_structure(base, None if base.nodes else piece.base, piece.height, on, None, units)
+    parts = parts_to_cut(structure.drawn, structure.stack)
     cuts = cut_list(
-        parts_to_cut(structure.drawn, structure.stack),
+        parts,
         saw=Saw(shop.saw.kerf, shop.saw.greatest_mitre, shop.saw.reach, shop.saw.out_of_square),
-        supplies=[Supply(length) for length in shop.steel.lengths],
+        supplies=steel_supplies(job, [part.section.name for part in parts]),
         offcuts=[OffcutOnHand(offcut.section, offcut.length, offcut.count) for offcut in shop.steel.offcuts],
         yard=Yard(shop.steel.van, shop.steel.price_per_cut),
         keep=shop.steel.keep,
