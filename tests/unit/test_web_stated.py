@@ -161,6 +161,13 @@ def test_errors_are_told_in_the_words_of_the_pages_and_name_their_key(pages: Ben
     assert "toml" not in told["error"] and told["error"].endswith("state it")
 
 
+def test_two_revisions_are_compared_in_the_words_of_the_questions(pages: Bench) -> None:
+    assert pages.edit({"base.tube": "80x80x4", "piece.length": 1700}, 1).status_code == 200
+    page = pages.device.get("/jobs/1/compare?old=1&new=2").text
+    assert "Base: tube" in page and "Piece: length" in page
+    assert 'class="pairs"' in page and "0.00" not in page.partition("What came of it")[0]
+
+
 def test_a_table_that_is_named_leads_to_its_questions() -> None:
     words = linked(
         "State [prices] hour in shop.toml, <b> or [[top.features]], slab.lay.supports, not [page 3] or e.g. this", 7

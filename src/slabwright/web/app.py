@@ -25,7 +25,7 @@ from slabwright.web.linking import linked
 from slabwright.web.live import Live
 from slabwright.web.pages import PAGES
 from slabwright.web.pages.sheets_making import SheetsMaker
-from slabwright.web.plain_words import key_in, told_plainly
+from slabwright.web.plain_words import called, key_in, told_plainly
 from slabwright.web.planning import Planner
 from slabwright.web.security.client_links import ClientLinks
 from slabwright.web.security.gate import Gate, Rules
@@ -121,6 +121,7 @@ def _templates() -> Environment:
     environment.globals["address"] = assets.address
     environment.filters["linked"] = linked
     environment.filters["plainly"] = told_plainly
+    environment.filters["called"] = called
     return environment
 
 

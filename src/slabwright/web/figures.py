@@ -73,7 +73,10 @@ def told(account: Account, units: Units, currency: str) -> str:
             if rounds
             else format_length(float(account.value), units)
         )
-    return shown(account.value, account.description.unit, units, currency, account.description.rounds)
+    value, rounds = account.value, account.description.rounds
+    if account.description.unit == "1" and isinstance(value, float) and not rounds and 1e-4 <= abs(value) < 1000.0:
+        return f"{value:.3g}"
+    return shown(value, account.description.unit, units, currency, rounds)
 
 
 def figures(planned: Planned, wanted: Mapping[str, str]) -> list[Figure]:

@@ -72,6 +72,12 @@ def label_of(key: str) -> tuple[File, str] | None:
     return None
 
 
+def called(key: str) -> str:
+    """What a key is called on the pages; the key itself where it is none that is known."""
+    known = label_of(key)
+    return known[1] if known else key
+
+
 def key_in(error: str) -> str | None:
     """The key that an error is about; None where it names none."""
     found = _PLACE.match(error)
