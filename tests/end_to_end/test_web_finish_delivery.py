@@ -54,7 +54,7 @@ def test_a_coat_is_logged_and_a_card_is_ticked_on_a_phone(browser: Browser, addr
         page.goto(f"/jobs/{job}/finish")
         # Nothing tells yet that the slab is flat: a coat can be logged all the same.
         expect(page.locator('[data-next] [data-on="wood"]')).to_contain_text("Not yet")
-        page.get_by_text("Wood: the slab is not flat yet. It is coated all the same?").click()
+        page.get_by_text("Wood: the slab is not flat. It is coated all the same?").click()
         form = page.locator("[data-on-now]", has_text="on the wood")
         form.locator("input").fill("2026-12-08T09:30")
         form.get_by_role("button", name="It is on").click()

@@ -161,9 +161,9 @@ def test_the_page_and_its_twin_show_the_same_finish(pages: Bench) -> None:
 
 def test_no_coat_is_offered_on_a_slab_that_is_not_flat(pages: Bench) -> None:
     found = following(pages, datetime(2026, 12, 15, 10, 0), "wood")
-    assert found["great"] == "Not yet: the slab is not flat yet" and found["voice"] == "wait" and not found["open"]
+    assert found["great"] == "Not yet: the slab is not flat" and found["voice"] == "wait" and not found["open"]
     assert found["said"] == "Planned: 09:00 Monday 14 December."
-    assert following(pages, datetime(2026, 12, 15, 10, 0), "steel")["before"] == "the base is not welded yet"
+    assert following(pages, datetime(2026, 12, 15, 10, 0), "steel")["before"] == "the base is not welded"
     wood = next(one for one in view(pages)["systems"] if one["on"] == "wood")
     assert [one["words"] for one in wood["starts"]] == ["As stated"]
     assert not any("primer" in one["title"].lower() for one in wood["options"])

@@ -11,6 +11,7 @@ from tests.unit.web_bench import JOB, Bench, bench
 
 from slabwright.job.schema import job_schema, shop_schema
 from slabwright.web.linking import linked
+from slabwright.web.plain_words import taken_words
 from slabwright.web.stated_form import StatedField, StatedTable, stated_tables
 
 SHOP = b"""# Rates of the shop, invented.
@@ -159,6 +160,21 @@ def test_errors_are_told_in_the_words_of_the_pages_and_name_their_key(pages: Ben
     assert told["key"] == "delivery.steps[0].height"
     assert told["error"].startswith("Delivery, steps 1: height (delivery.steps[0].height): is missing")
     assert "toml" not in told["error"] and told["error"].endswith("state it")
+
+
+@pytest.mark.parametrize(
+    ("takes", "said"),
+    [
+        ("number from 0", "a number, at least 0"),
+        ("list: number above 0 below 150", "one or more, each a number, more than 0 and less than 150"),
+        ("whole number from 1 to 20", "a whole number, at least 1 and at most 20"),
+        ("length above 0", "a length"),
+        ("max, or length above 0", "max, or a length"),
+        ("text", ""),
+    ],
+)
+def test_what_a_question_takes_is_said_plainly(takes: str, said: str) -> None:
+    assert taken_words(takes) == said
 
 
 def test_two_revisions_are_compared_in_the_words_of_the_questions(pages: Bench) -> None:

@@ -72,6 +72,36 @@ def label_of(key: str) -> tuple[File, str] | None:
     return None
 
 
+_BOUNDS = {"from": "at least", "above": "more than", "to": "at most", "below": "less than"}
+_BOUND = re.compile(r"\b(from|above|to|below) (-?[0-9.]+(?:e[+-]?[0-9]+)?)")
+
+
+_ENDLESS = 1e5
+"""A bound that nobody comes near needs no words."""
+
+
+def taken_words(takes: str) -> str:
+    """What a question takes, as it is said beside it.
+
+    Args:
+        takes: as the list of all keys has it, such as `number above 0 below 150`
+    """
+    if takes.startswith("list: "):
+        inner = "" if " or " in takes else taken_words(takes.removeprefix("list: "))
+        return f"one or more, each {inner}" if inner else "one or more"
+    said = takes.replace("length above 0", "a length").replace("weight above 0", "a weight")
+    said = said.replace("length from 0", "a length, or 0").replace("point [x, y]", "x, y")
+    if " or text" in said:
+        return ""  # its own words say how it is written
+    bounds = [f"{_BOUNDS[found[1]]} {found[2]}" for found in _BOUND.finditer(said) if float(found[2]) < _ENDLESS]
+    said = _BOUND.sub("", said).strip()
+    if said in ("number", "whole number"):
+        said = f"a {said}"
+    elif said in ("length", "text"):
+        said = "a length" if said == "length" else ""
+    return ", ".join([said, " and ".join(bounds)]) if said and bounds else said or " and ".join(bounds)
+
+
 def called(key: str) -> str:
     """What a key is called on the pages; the key itself where it is none that is known."""
     known = label_of(key)

@@ -13,6 +13,7 @@ from pydantic import Field
 from slabwright.job.keys_page import default_of, kinds_of, table_of, takes
 from slabwright.job.schema import job_schema, shop_schema
 from slabwright.web.models import Model
+from slabwright.web.plain_words import taken_words
 
 File = Literal["job", "shop"]
 _FEW = 12
@@ -175,7 +176,7 @@ def _field(part: dict[str, Any], name: str, key: str, answer: object, must: bool
         words=part.get("description", "").replace("`", ""),
         kind=kind,
         of=of,
-        takes="" if kind in ("choice", "yes") else takes(part).replace("`", ""),
+        takes="" if kind in ("choice", "yes") else taken_words(takes(part).replace("`", "")),
         answer=_typed(answer, of),
         choices=choices,
         otherwise=default_of(part).replace("`", ""),

@@ -49,10 +49,10 @@ class NextCoat(Model):
 
 _FIRST: dict[On, tuple[tuple[re.Pattern[str], str], ...]] = {
     "wood": (
-        (re.compile(r"(Rough|Skim|Cut) face "), "the slab is not flat yet"),
-        (re.compile(r"Cut the top to length"), "the top is not cut to length yet"),
+        (re.compile(r"(Rough|Skim|Cut) face "), "the slab is not flat"),
+        (re.compile(r"Cut the top to length"), "the top is not cut to length"),
     ),
-    "steel": ((re.compile(r"Weld the base"), "the base is not welded yet"),),
+    "steel": ((re.compile(r"Weld the base"), "the base is not welded"),),
 }
 """Operations, as the list calls them, without which nothing is coated."""
 
