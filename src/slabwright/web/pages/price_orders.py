@@ -57,7 +57,10 @@ def suppliers(orders: Orders, days: dict[str, datetime.date], currency: str) -> 
 
     def by(order: Order) -> str:
         day = order.order_by or days.get(order.kind)
-        return "" if day is None or order.received >= order.amount else clock.day_words(day, today)
+        if day is None or order.received >= order.amount:
+            return ""
+        told = clock.day_words(day, today)
+        return told if order.order_by is not None else f"{told} (after the usual wait)"
 
     found = []
     for group in orders.suppliers:
