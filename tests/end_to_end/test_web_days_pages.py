@@ -87,6 +87,21 @@ def test_the_days_by_keyboard(browser: Browser, address: str) -> None:
         assert download.value.suggested_filename == "job-1-days.ics"
 
 
+def test_a_pin_says_that_it_is_taken_while_the_days_are_worked_out(browser: Browser, address: str) -> None:
+    with device(browser, address, 390) as page:
+        at(page, "/jobs/1/days")
+        page.locator("details[data-day]", has=page.locator("form[data-pin]")).first.locator("summary").first.click()
+        form = page.locator("form[data-pin]").first
+        pinned = f'form[data-pin="{form.get_attribute("data-pin")}"]'
+        later = page.evaluate("new Date(Date.now() + 12 * 864e5).toISOString().slice(0, 10)") + "T09:00"
+        form.locator("input").fill(later)
+        form.get_by_role("button", name="Pin it there").click()
+        expect(page.locator(f"{pinned} .waits").first).to_contain_text("Pinned: the days are being worked out")
+        expect(page.locator(f"{pinned} input").first).to_have_value(later)
+        page.wait_for_selector("[data-known=yes]", state="attached")
+        expect(page.locator(".waits")).to_have_count(0)
+
+
 def test_the_price_takes_a_margin_and_hands_out_the_quote(browser: Browser, address: str) -> None:
     with device(browser, address, 390, "dark") as page:
         page.goto("/jobs/1/price")

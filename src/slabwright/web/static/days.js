@@ -5,11 +5,28 @@ import { refresh } from "./days_live.js";
 
 const job = Number(body.dataset.job);
 
+// Pinned or freed, and not worked out yet: the field keeps what was typed, and says so.
+
+const waiting = new Map();
+document.querySelector("[data-body]").addEventListener("filled", (event) => {
+  if (event.target.querySelector("[data-known]")?.dataset.known === "yes") return waiting.clear();
+  for (const form of event.target.querySelectorAll("form[data-pin]")) {
+    if (!waiting.has(form.dataset.pin)) continue;
+    const at = waiting.get(form.dataset.pin);
+    if (at) form.elements.at.value = at;
+    const words = document.createElement("p");
+    words.className = "waits";
+    words.append(Object.assign(document.createElement("span"), { className: "voice go", textContent: at ? "Pinned:" : "Freed:" }), " the days are being worked out anew.");
+    form.append(words);
+  }
+});
+
 async function change(address, json, form) {
   body.dataset.saving = "yes";
   try {
     const changed = await ask(address, { method: "POST", json });
     if (changed.job === job) body.dataset.revision = changed.revision;
+    if (json.operation) waiting.set(json.operation, json.at?.slice(0, 16) ?? null);
     await refresh(true);
   } catch (error) {
     const words = error instanceof Refused ? error.message : "The link is down; nothing was changed. Press it again when it is back.";
