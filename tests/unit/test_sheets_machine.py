@@ -169,14 +169,15 @@ def test_one_time_of_the_pour_on_every_sheet_of_a_slab_that_rests() -> None:
     assert len(rested) == 1 and "Rest 10 days" in rested[0] and hours in rested[0]
     assert not any("once more, z zeroed" in text for text in said)
     skims = [p.name[:2] for p in machine.programs if p.stage == "skim" and p.face == plan_.slab.show_face]
-    filled, mended, cards = (
-        str(patch_sheet(context)),
-        *map(str, mending_sheets(context, plan_.finish.mending, resin)[::2]),
-    )
-    for text in (filled, mended):
-        assert f"Then skim face A: files {', '.join(skims)}." in text
-        assert hours in text
-    assert "before the skim" in filled and "before the skim" in mended and "before the skim" in cards
+    # Few filled places stand with the defects, on one map.
+    assert patch_sheet(context) is None
+    sheet, _, cards = mending_sheets(context, plan_.finish.mending, resin)
+    text = str(sheet)
+    assert sheet.title == "Filling and mending"
+    assert f"Then skim face A: files {', '.join(skims)}." in text
+    assert hours in text and "Clean the dip to sound wood" in text
+    assert all(patch.name in text for patch in plan_.slab.patches)
+    assert "before the skim" in text and "before the skim" in str(cards)
 
 
 def test_in_one_go_the_last_file_is_run_again_when_the_epoxy_is_hard() -> None:
@@ -189,7 +190,7 @@ def test_in_one_go_the_last_file_is_run_again_when_the_epoxy_is_hard() -> None:
     context = Context(plan_)
     assert f"then {last.name[:2]} once more" in words_of(machine_sheets(context)[1 + last.clamping])
     assert f"Then face A once more in the same set-up, z zeroed at the same place: file {last.name[:2]}." in str(
-        patch_sheet(context)
+        mending_sheets(context, plan_.finish.mending, plan_.finish.resin)[0]
     )
     assert plan_.finish.mending.when == "after the last pass of the show face, which is then cut once more"
 

@@ -21,6 +21,9 @@ from slabwright.sheets.words import Words, plain
 from slabwright.slab.patch import Patch
 
 _MOST_ROWS = 11
+_WITH_MENDING = 3
+_DEFECTS = 6
+"""So many filled places go on the map of the mending, beside so many defects."""
 _NAMED = 6
 _DAM_BEYOND = 30.0
 """How far a dam reaches beyond the fill along the edge [mm]: common practice."""
@@ -107,6 +110,52 @@ def dam_lines(patch: Patch, outline: Polygon) -> list[LineString]:
     return [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, LineString) and part.length > 0]
 
 
+def with_mending(context: Context) -> bool:
+    """Whether the filled places stand on the mending schedule: where they and the defects are few."""
+    finish = context.plan.finish
+    mends = finish.mending.mends if finish is not None and finish.mending is not None else ()
+    wood = context.slab.filled_with == "let in wood"
+    return not wood and 0 < len(context.slab.patches) <= _WITH_MENDING and 0 < len(mends) <= _DEFECTS
+
+
+def draw_patches(drawing: Picture, view: View, patches: Sequence[Patch], outline: Polygon) -> None:
+    """Hatch the filled places, with the dams that they want."""
+    for patch in patches:
+        data = view.data(patch.outline)
+        if data:
+            x0, y0, x1, y1 = patch.outline.bounds
+            corners = np.array([view.point(x0, y0), view.point(x1, y1)])
+            low, high = corners.min(axis=0), corners.max(axis=0)
+            drawing.path(data, weight=MIDDLE, stroke=CHOSEN, fill="#FFFFFF")
+            drawing.hatch(data, (float(low[0]), float(low[1]), float(high[0]), float(high[1])), stroke=CHOSEN)
+        for line in dam_lines(patch, outline):
+            drawing.path(path_of(view.ring(line.coords)), stroke=STOP, weight=4 * THICK)
+
+
+def patch_table(context: Context) -> Block:
+    """What each filled place takes; those beyond the rows of the table together in the last."""
+    slab, words, resin = context.slab, context.words, poured_of(context)
+    pours = {place.name.removeprefix("patch "): place.pours for place in resin.places} if resin is not None else {}
+    rows = [_patch_row(patch, pours.get(patch.name, patch.pours), words) for patch in slab.patches[:_MOST_ROWS]]
+    if more := slab.patches[_MOST_ROWS:]:
+        volume = sum(patch.volume for patch in more)
+        rows.append(["", f"and {len(more)} smaller", "", "", words.fill(volume), "", ""])
+    head = ["", "Middle at x, y", "Seen", "Deepest", "Fill", "Pours", "Dam"]
+    return blocks.table(head, "llrrrrl", rows, wide=(1,), pad=3.0)
+
+
+def patch_steps(context: Context) -> list[str]:
+    """How the filled places are got ready for the pour."""
+    patches = context.slab.patches
+    least = context.words.fine(context.plan.job.stated.fill.least_depth)
+    todo = [f"Clean the dip to sound wood; undercut thin edges to the least depth, {least}."]
+    if any(patch.hole for patch in patches):
+        todo.append("Close the holes from below, and seal the board that closes them.")
+    if any(patch.meets_edge for patch in patches):
+        todo.append("Set the dams where the drawing has them, and seal them.")
+    return todo
+
+
 def _patch_row(patch: Patch, pours: int, words: Words) -> list[str]:
     return [
         patch.name,
@@ -160,9 +209,9 @@ def draw_names(drawing: Picture, origin: tuple[float, float], names: Sequence[tu
 
 
 def patch_sheet(context: Context) -> Sheet | None:
-    """The filled places with their dams and their epoxy; None where nothing is filled."""
+    """The filled places with their dams and their epoxy; None where none are filled, or on the mending schedule."""
     slab, words = context.slab, context.words
-    if not slab.patches:
+    if not slab.patches or with_mending(context):
         return None
     face, epoxy = slab.show_face, context.plan.job.shop.epoxy
     outline = context.seated(context.outline(face), face)
@@ -170,16 +219,7 @@ def patch_sheet(context: Context) -> Sheet | None:
     drawing = Picture(wide, 84.0)
     view = View.fit(outline.bounds, (4.0, 4.0, wide - 8.0, 74.0), mirrored=face == "B")
     draw_slab(drawing, view, outline)
-    for patch in slab.patches:
-        data = view.data(patch.outline)
-        if data:
-            x0, y0, x1, y1 = patch.outline.bounds
-            corners = np.array([view.point(x0, y0), view.point(x1, y1)])
-            low, high = corners.min(axis=0), corners.max(axis=0)
-            drawing.path(data, weight=MIDDLE, stroke=CHOSEN, fill="#FFFFFF")
-            drawing.hatch(data, (float(low[0]), float(low[1]), float(high[0]), float(high[1])), stroke=CHOSEN)
-        for line in dam_lines(patch, outline):
-            drawing.path(path_of(view.ring(line.coords)), stroke=STOP, weight=4 * THICK)
+    draw_patches(drawing, view, slab.patches, outline)
     draw_origin(drawing, view)
     draw_names(drawing, view.point(0.0, 0.0), [(patch.name, *view.point(patch.x, patch.y)) for patch in slab.patches])
     if slab.filled_with == "let in wood":
@@ -191,19 +231,10 @@ def patch_sheet(context: Context) -> Sheet | None:
     pours = {place.name.removeprefix("patch "): place.pours for place in resin.places} if resin is not None else {}
     most = max(pours.get(patch.name, patch.pours) for patch in slab.patches)
     apart = f"{resin.between:g}" if resin is not None else f"{epoxy.hours_between_pours:g}"
-    rows = [_patch_row(patch, pours.get(patch.name, patch.pours), words) for patch in slab.patches[:_MOST_ROWS]]
-    if more := slab.patches[_MOST_ROWS:]:
-        volume = sum(patch.volume for patch in more)
-        rows.append(["", f"and {len(more)} smaller", "", "", words.fill(volume), "", ""])
     todo = [
-        "Clean the dip to sound wood; undercut thin edges to the least depth, "
-        f"{words.fine(context.plan.job.stated.fill.least_depth)}.",
+        *patch_steps(context),
         f"{plain(epoxy.name, 30)}: mix and pour by the mixing cards, one cup at a time.",
     ]
-    if any(patch.meets_edge for patch in slab.patches):
-        todo.insert(1, "Set the dams where the drawing has them, and seal them.")
-    if any(patch.hole for patch in slab.patches):
-        todo.insert(1, "Close the holes from below, and seal the board that closes them.")
     if most > 1:
         todo.append(f"Pour no deeper than {words.fine(epoxy.greatest_pour)}. Wait {apart} hours between pours.")
     if resin is not None:
@@ -221,13 +252,7 @@ def patch_sheet(context: Context) -> Sheet | None:
         f"Face {face}, poured {when_poured(context)}. {words.fill(total)} to fill.",
         [
             blocks.picture(drawing),
-            blocks.table(
-                ["", "Middle at x, y", "Seen", "Deepest", "Fill", "Pours", "Dam"],
-                "llrrrrl",
-                rows,
-                wide=(1,),
-                pad=3.0,
-            ),
+            patch_table(context),
         ],
         [
             [

@@ -15,6 +15,7 @@ from slabwright.sheets import blocks
 from slabwright.sheets.blocks import Block, Sheet
 from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, STOP
 from slabwright.sheets.context import Context
+from slabwright.sheets.fill_sheets import draw_patches, patch_steps, patch_table, with_mending
 from slabwright.sheets.picture import GREAT, MIDDLE, TEXT, THICK, THIN, Picture, path_of, text_width
 from slabwright.sheets.plan_view import View, draw_origin, draw_slab, origin_places
 from slabwright.sheets.pour_words import cut_then, hardens, when_poured
@@ -80,6 +81,9 @@ def _schedule(
         blocks.picture(plan_picture(context, mending, context.paper.picture_width, 76.0)),
         blocks.table(head, "lllrrlrr", rows, wide=(1,), pad=3.0),
     ]
+    filled = number == 1 and with_mending(context)
+    if filled:
+        left += [blocks.heading("Filled places"), patch_table(context)]
     if any(not mend.stated for mend in mends):
         left.append(blocks.text("* Recommended; state [[mends]] choose in the job file to settle it."))
     right: list[Block] = []
@@ -95,15 +99,22 @@ def _schedule(
             )
         )
         right += _problems(context)
-        right.append(blocks.steps(steps_of(context, mending, resin)))
+        right.append(blocks.steps([*(patch_steps(context) if filled else []), *steps_of(context, mending, resin)]))
         right.append(
-            blocks.checks(["Each defect probed; its depth is as told", "Client's sign-off for all that shows"])
+            blocks.checks(
+                [
+                    "Each defect probed; its depth is as told",
+                    *(["Dams and closed holes sealed; fill flush or proud"] if filled else []),
+                    "Client's sign-off for all that shows",
+                ]
+            )
         )
-        right.append(blocks.caution("epoxy"))
+        right.append(blocks.caution(*(("epoxy", "attended") if filled else ("epoxy",))))
         said = [(name, context.because(path)) for name, path in (("mending", "finish.mending.mends[0].recommended"),)]
         if any(words_ for _, words_ in said):
             right.append(blocks.why(said))
     title = "Mending schedule" if of == 1 else f"Mending schedule {number} of {of}"
+    title = "Filling and mending" if filled else title
     gone = ", ".join(f"{each.name} {each.why}" for each in mending.gone)
     lead = f"Done {mending.when}." + (f" {gone}." if gone and number == 1 else "")
     return Sheet(title, plain(lead, blocks.LONGEST_LEAD), left, [right])
@@ -159,10 +170,10 @@ def steps_of(context: Context, mending: Mending, resin: Resin | None) -> list[st
         found.append(f"Dam at the edge of {_names(dammed)}.")
     if thin:
         found.append(f"Thin epoxy on {_names(thin)} until the wood takes no more.")
-    if filled:
+    if filled or with_mending(context):
         dips = [f"patch {patch.name}" for patch in context.slab.patches[:_DIPS_NAMED]]
         dips += ["the smaller dips"] if len(context.slab.patches) > _DIPS_NAMED else []
-        found.append(f"Pour {', '.join([_names(filled), *dips])} by the mixing cards.")
+        found.append(f"Pour {', '.join([*([_names(filled)] if filled else []), *dips])} by the mixing cards.")
     if turned := [mend for mend in poured if mend.side == "underside"]:
         found.append(f"{_names(turned)} on the underside: once the show face is hard enough to turn the slab over.")
     if resin is not None and resin.batches:
@@ -187,6 +198,8 @@ def plan_picture(context: Context, mending: Mending, width: float, height: float
     drawing = Picture(width, height)
     view = View.fit(outline.bounds, (4.0, 4.0, width - 8.0, height - 12.0), mirrored=face == "B")
     draw_slab(drawing, view, outline)
+    if with_mending(context):
+        draw_patches(drawing, view, context.slab.patches, outline)
     drawing.path(view.data(mending.outline), weight=MIDDLE, stroke=SOFT, dash="3 1.2")
     for mend in mending.mends:
         shape = mend.outline
@@ -203,19 +216,23 @@ def plan_picture(context: Context, mending: Mending, width: float, height: float
                 view.data(place.outline), stroke=CHOSEN, weight=THICK, fill=PAPER, dash="1.2 0.7" if under_key else ""
             )
     draw_origin(drawing, view)
-    _label(drawing, view, mending)
+    _label(context, drawing, view, mending)
     _legend(drawing, mending, height)
     return drawing
 
 
-def _label(drawing: Picture, view: View, mending: Mending) -> None:
-    """The name of each defect beside it, clear of defects, keys and other names where there is room."""
+def _label(context: Context, drawing: Picture, view: View, mending: Mending) -> None:
+    """The name of each defect and filled place beside it, clear of defects, keys and other names where there is room."""
+    named = [(mend.name, mend.x, mend.y) for mend in mending.mends]
     taken: list[Box] = [view.page_box(mend.outline) for mend in mending.mends]
+    if with_mending(context):
+        named += [(patch.name, patch.x, patch.y) for patch in context.slab.patches]
+        taken += [view.page_box(patch.outline) for patch in context.slab.patches]
     taken += [view.page_box(place.outline) for mend in mending.mends if mend.keys for place in mend.keys.places]
     taken += [(x - 1.0, y - 1.0, x + 1.0, y + 1.0) for x, y in origin_places(view)]
-    for mend in mending.mends:
-        x, y = view.point(mend.x, mend.y)
-        wide, high = 1.2 * text_width(mend.name, _NAME), 0.75 * _NAME
+    for name, along, across in named:
+        x, y = view.point(along, across)
+        wide, high = 1.2 * text_width(name, _NAME), 0.75 * _NAME
         spots = [
             (x + far * dx, y + far * dy)
             for far in (4.0, 6.0, 8.0, 11.0, 14.0, 18.0, 23.0)
@@ -241,7 +258,7 @@ def _label(drawing: Picture, view: View, mending: Mending) -> None:
         taken.append(box)
         a, b = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
         drawing.line(x, y, a, b, weight=THIN)
-        drawing.text(a, b + high / 2, mend.name, size=_NAME, weight=700, anchor="middle", halo=True)
+        drawing.text(a, b + high / 2, name, size=_NAME, weight=700, anchor="middle", halo=True)
 
 
 def _meet(one: Box, other: Box) -> bool:
