@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from slabwright.carry.route_results import Passage, Way, WayIn
 from slabwright.job.carry_models import Delivery
@@ -15,6 +16,10 @@ from slabwright.sheets.words import Words, plain
 
 _GAP = 5.0
 _ON_A_PAGE = 4
+_IN_A_ROW = 5
+"""So few are drawn in a row, with all that is said below them."""
+_ROW_HIGH = 88.0
+"""Of a drawing in a row [mm]."""
 _PROBLEMS = 3
 
 
@@ -33,36 +38,60 @@ def route_sheets(context: Context, way: WayIn, delivery: Delivery) -> list[Sheet
         (number, passage, found)
         for number, passage in enumerate(way.passages, 1)
         for found in passage.ways
-        if found.part == min(passage.ways, key=lambda each: each.margin).part
+        if found.part == passage.tight.part
     ]
+    if 1 < len(shown) <= _IN_A_ROW:
+        return [_one_sheet(context, way, delivery, shown)]
     pages = max(2, math.ceil(len(shown) / _ON_A_PAGE)) if len(shown) > 1 else 1
     each = _ON_A_PAGE if len(shown) > _ON_A_PAGE else math.ceil(len(shown) / pages)
     width = (paper.picture_width - _GAP) / 2 if each > 1 else paper.picture_width
     rows = math.ceil(each / 2)
     high = (paper.inner_height - _GAP * (rows - 1)) / rows - 1.0
-    drawings: list[Picture] = []
-    for number, passage, found in shown:
-        place = f", {found.place}" if found.place else ""
-        head = plain(f"{number} {passage.name[:1].upper()}{passage.name[1:]}{place}", 44)
-        said = plain(f"{found.part[:1].upper()}{found.part[1:]}, {_lean(found.attitude, found.poses)}", 44)
-        drawings.append(route_drawing(found, head, said, width, high, words))
+    drawings = [_drawn(each, width, high, words) for each in shown]
     texts = [_what_is_left(context, way, delivery), _what_to_do(words, delivery, way)]
     if pages == 1:
         texts = [texts[0] + texts[1]]
     sheets = []
     for page in range(pages):
         here = drawings[page * each : (page + 1) * each]
-        lead = f"Carried: {way.carried}. Tightest: {way.tightest}, {_left(way.margin, words)}."
         drawn: list[Block] = [blocks.cards(here, 2 if each > 1 else 1, _GAP)]
         sheets.append(
             Sheet(
                 "Delivery route" if page == 0 else f"Delivery route, {page + 1}",
-                plain(lead, blocks.LONGEST_LEAD),
+                _lead(way, words),
                 drawn,
                 [texts[min(page, len(texts) - 1)]],
             )
         )
     return sheets
+
+
+_Shown = tuple[int, Passage, Way]
+
+
+def _one_sheet(context: Context, way: WayIn, delivery: Delivery, shown: Sequence[_Shown]) -> Sheet:
+    """All passages in a row, what is left and what to do below them."""
+    words, paper = context.words, context.paper
+    width = (paper.inner_width - _GAP * (len(shown) - 1)) / len(shown)
+    drawings = [_drawn(each, width, _ROW_HIGH, words) for each in shown]
+    heading, steps, checks, care = _what_to_do(words, delivery, way)
+    text = [_what_is_left(context, way, delivery), [heading, steps], [checks, care]]
+    return Sheet("Delivery route", _lead(way, words), [blocks.cards(drawings, len(shown), _GAP)], text, "wide")
+
+
+def _drawn(each: _Shown, width: float, high: float, words: Words) -> Picture:
+    number, passage, found = each
+    fit = int(width / 1.9)
+    place = f", {found.place}" if found.place else ""
+    head = plain(f"{number} {passage.name[:1].upper()}{passage.name[1:]}{place}", min(44, fit))
+    said = plain(f"{found.part[:1].upper()}{found.part[1:]}, {_lean(found.attitude, found.poses)}", min(44, fit))
+    return route_drawing(found, head, said, width, high, words)
+
+
+def _lead(way: WayIn, words: Words) -> str:
+    return plain(
+        f"Carried: {way.carried}. Tightest: {way.tightest}, {_left(way.margin or 0.0, words)}.", blocks.LONGEST_LEAD
+    )
 
 
 def _lean(attitude: str, poses: tuple[object, ...]) -> str:
@@ -98,7 +127,7 @@ _CODES = ("carry/way-blocked", "carry/no-hand-room", "carry/way-tight", "carry/t
 
 
 def _row(number: int, passage: Passage, whole: bool, words: Words) -> tuple[str, ...]:
-    tight = min(passage.ways, key=lambda each: each.margin)
+    tight = passage.tight
     return (
         str(number),
         plain(passage.name, 22),
