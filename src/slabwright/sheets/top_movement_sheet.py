@@ -197,7 +197,8 @@ def _text(context: Context, plan: TopPlan, about: Movement) -> list[list[Block]]
     else:
         steps = ["Hold the top so that it can move: slots or buttons across the grain, one fixed line along its middle.",
                  "Made at another moisture: state top.moisture_made and print this sheet again."]  # fmt: skip
-    first = first or [blocks.text("Nothing rigid is let in yet, so there are no slots and no pockets to give room.")]
+    slots = "" if plan.slots else "no slots and "
+    first = first or [blocks.text(f"No plate is let in, so there are {slots}no pockets to give room.")]
     last = [*_ends(context, plan), *_flat(context, plan)]
     return [first, [blocks.steps(steps), blocks.checks(_ticks(plan))], last]
 
