@@ -63,3 +63,28 @@ def test_going_back_leaves_the_hours_that_were_worked(
         assert page.locator('[name="piece.height"]').input_value() == before
         view = page.request.get(f"/api/jobs/{job}/stated").json()
         assert next(one["stated"] for one in view["tables"] if one["key"] == "log") > 0
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_a_time_of_one_s_own_is_logged(browser: Browser, address: str, width: int, tmp_path: Path) -> None:
+    with device(browser, address, width) as page:
+        bring_in(page, "window-bench")
+        page.goto("/")
+        page.get_by_role("button", name="Log time").click(timeout=60_000)
+        field = page.locator("#tap-time").get_by_label("Another time")
+        field.fill("soon")
+        page.locator("#tap-time").get_by_role("button", name="Log it").click()
+        assert "such as 45" in page.locator("#tap-time .wrong").inner_text()
+        page.screenshot(path=tmp_path / f"own-time-{width}.png", full_page=True)
+        field.fill("45")
+        field.press("Enter")
+        page.get_by_text("time logged (45 min)").wait_for()
+        read = page.evaluate(
+            """async (typed) => {
+            const today = [...document.querySelectorAll('script[type=module]')].at(-1).src;
+            const { minutes } = await import(today);
+            return typed.map(minutes);
+            }""",
+            ["45", "45 min", "1:20", "1 h 20", "1h20min", "1.5 h", "1,5 hours", "0", "1:75", "soon"],
+        )
+        assert read == [45, 45, 80, 80, 80, 90, 90, None, None, None]

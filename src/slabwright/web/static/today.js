@@ -1,6 +1,6 @@
 // Today: taps that log, with a way to take the last one back; pictures first where one is wanted.
 
-import { Refused, ask, say } from "./bench.js";
+import { Refused, ask, say, wrong } from "./bench.js";
 import { here, post, refresh } from "./days_live.js";
 
 const taken = document.getElementById("taken");
@@ -97,6 +97,29 @@ document.addEventListener("submit", async (event) => {
   form.classList.remove("typed");
   told(answer ? "What was measured is kept; the plan follows." : "What was measured is kept here until the link is back.", null);
   await refresh(true);
+});
+
+/** Minutes as they are typed: 45, 45 min, 1:20, 1 h 20, 1.5 h; null where it is no time. */
+export function minutes(typed) {
+  const text = typed.trim().toLowerCase().replace(",", ".");
+  const clock = text.match(/^([0-9]{1,3})\s*(?::|h(?:ours?)?)\s*([0-5]?[0-9])\s*(?:min(?:utes)?)?$/);
+  if (clock) return Number(clock[1]) * 60 + Number(clock[2]) || null;
+  const plain = text.match(/^([0-9]{1,4}(?:\.[0-9]+)?)\s*(min(?:utes)?|h(?:ours?)?)?$/);
+  if (!plain) return null;
+  return Math.round(Number(plain[1]) * (plain[2]?.startsWith("h") ? 60 : 1)) || null;
+}
+
+document.addEventListener("submit", async (event) => {
+  const form = event.target.closest("[data-log-time]");
+  if (!form) return;
+  event.preventDefault();
+  const took = minutes(form.elements.time.value);
+  if (!took) return wrong(form, "Write minutes such as 45, or hours and minutes such as 1:20.");
+  try {
+    await log({ ...JSON.parse(form.dataset.logTime), minutes: took });
+  } catch (error) {
+    wrong(form, error instanceof Refused ? error.message : "The link is down; nothing was changed.");
+  }
 });
 
 document.addEventListener("change", async (event) => {
