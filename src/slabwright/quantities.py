@@ -318,9 +318,9 @@ def kept_true(value: float, step: float, rounds: Rounds) -> float:
 
 def format_force(newtons: float, units: Units) -> str:
     """A force as a person reads it: newtons, or pounds-force."""
-    return (
-        f"{_decimal(newtons, 0, False)} N" if units == "metric" else f"{_decimal(newtons / POUND_FORCE, 0, False)} lbf"
-    )
+    number, unit = (newtons, "N") if units == "metric" else (newtons / POUND_FORCE, "lbf")
+    whole = f"{number:,.0f}".replace(",", "\u00a0")
+    return f"{'0' if whole == '-0' else whole} {unit}"
 
 
 def format_stiffness(newtons_per_mm: float, units: Units) -> str:

@@ -169,6 +169,7 @@ def test_a_promised_length_is_never_rounded_up() -> None:
 
 def test_forces() -> None:
     assert (format_force(43.2, "metric"), format_force(44.5, "inch")) == ("43 N", "10 lbf")
+    assert (format_force(2504.4, "metric"), format_force(-0.2, "metric")) == ("2\u00a0504 N", "0 N")
     # 1 lbf/in = 0.1751268 N/mm and 1 ksi = 6.894757 MPa (NIST SP 811, appendix B.8).
     assert (format_stiffness(30.0, "metric"), format_stiffness(0.1751268 * 250, "inch")) == ("30 N/mm", "250 lbf/in")
     assert (format_stress(235.4, "metric"), format_stress(6.894757 * 36, "inch")) == ("235 MPa", "36 ksi")

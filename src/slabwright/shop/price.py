@@ -100,7 +100,7 @@ def price(
         told = Finding(
             "price/no-rate",
             "caution",
-            f"No price is told: the hour of {lacking[0]} has no rate.",
+            f"No price is told: an hour's work has no rate, first needed for: {lacking[0]}.",
             "State [prices] hour in shop.toml.",
         )
         return None, (told,)

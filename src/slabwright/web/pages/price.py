@@ -10,7 +10,10 @@ from fastapi import APIRouter
 from pydantic import Field
 
 from slabwright.job.loaded import Job
+from slabwright.quantities import Units
+from slabwright.shop.orders import amount_words
 from slabwright.shop.price_results import Price
+from slabwright.web import clock
 from slabwright.web.desk import Desk
 from slabwright.web.figures import figures, problems
 from slabwright.web.models import Figure, JobView, Model, Problem
@@ -50,6 +53,8 @@ class Payment(Model):
     share: float = Field(description="% of the price")
     shown: str
     invoice: str = Field(description="address of its PDF")
+    out: bool = Field(description="whether it was invoiced: then it does not move any more")
+    send: dict[str, Any] = Field(description="edit that says it was invoiced, or that the last one was not; or nothing")
 
 
 class PriceView(JobView):
@@ -74,6 +79,8 @@ class PriceView(JobView):
     groups: list[Group]
     not_priced: list[str]
     payments: list[Payment]
+    agreed: str = Field(description="the price that was signed, in words; nothing where none is")
+    hold: dict[str, Any] = Field(description="edit that holds the price as signed today, or lets it go; or nothing")
     quote: str = Field(description="address of the quote's PDF; nothing where there is no price")
     suppliers: list[SupplierLines]
     from_stock: list[str]
@@ -89,6 +96,7 @@ def _view(desk: Desk, now: Now) -> PriceView:
     if board is not None and known:
         needed = order_days(board, now.row.id)
     currency = result.job.stated.job.currency if result is not None else "EUR"
+    units: Units = result.job.stated.job.units if result is not None else "metric"
     empty: dict[str, Any] = {
         "head": desk.head(now),
         "problems": [
@@ -115,9 +123,11 @@ def _view(desk: Desk, now: Now) -> PriceView:
         "groups": [],
         "not_priced": [],
         "payments": [],
+        "agreed": "",
+        "hold": {},
         "quote": "",
-        "suppliers": suppliers(orders, needed, currency) if orders is not None else [],
-        "from_stock": [f"{one.what}: {one.wanted:.3g} {one.unit}" for one in orders.from_stock]
+        "suppliers": suppliers(orders, needed, currency, units) if orders is not None else [],
+        "from_stock": [f"{one.what}: {amount_words(one.wanted, one.unit, units)}" for one in orders.from_stock]
         if orders is not None
         else [],
         "revisions": list(range(max(1, now.revision.number - _MOST), now.revision.number)),
@@ -148,21 +158,52 @@ def _view(desk: Desk, now: Now) -> PriceView:
             "figures": figures(now.planned, {_path(path, first): words for path, words in _FIGURES.items()}),
             "groups": groups_of(price),
             "not_priced": list(price.not_priced),
-            "payments": [
-                Payment(
-                    number=number,
-                    name=stage.name,
-                    due=stage.due,
-                    share=stage.share,
-                    shown=money(stage.amount, currency),
-                    invoice=f"/api/jobs/{job}/invoices/{number}.pdf",
-                )
-                for number, stage in enumerate(price.stages, 1)
-            ],
+            "payments": _payments(job, result.job, price),
+            "agreed": _agreed(result.job, price),
+            "hold": {} if first else _hold(price),
             "quote": f"/api/jobs/{job}/quote.pdf",
             "change": last_change(desk, now),
         }
     )
+
+
+def _payments(job: int, stated: Job, price: Price) -> list[Payment]:
+    """The payments; the next one can be said to have gone out, and the last that went out to have not."""
+    amounts = [stage.amount for stage in price.stages]
+    gone = len(stated.stated.quote.invoiced) if stated.stated.quote is not None else 0
+    found = []
+    for number, stage in enumerate(price.stages, 1):
+        upto = number if number == gone + 1 else number - 1 if number == gone else None
+        send = {} if upto is None else {"quote.invoiced": amounts[:upto] or None}
+        found.append(
+            Payment(
+                number=number,
+                name=stage.name,
+                due=stage.due,
+                share=stage.share,
+                shown=money(stage.amount, price.currency),
+                invoice=f"/api/jobs/{job}/invoices/{number}.pdf",
+                out=number <= gone,
+                send=send,
+            )
+        )
+    return found
+
+
+def _agreed(stated: Job, price: Price) -> str:
+    """The price that was signed beside what it is reckoned at by now; nothing where none was."""
+    quote = stated.stated.quote
+    if price.reckoned is None or quote is None:
+        return ""
+    signed = f" on {quote.agreed_on:%d %b %Y}" if quote.agreed_on is not None else ""
+    return f"Agreed{signed}: it holds. Reckoned today it would be {money(price.reckoned, price.currency)}."
+
+
+def _hold(price: Price) -> dict[str, Any]:
+    """The edit that holds a price as signed today, or lets it go."""
+    if price.reckoned is not None:
+        return {"quote.agreed": None, "quote.agreed_on": None}
+    return {"quote.agreed": price.total, "quote.agreed_on": clock.now().date().isoformat()}
 
 
 def _ours(one: Problem) -> bool:

@@ -7,11 +7,12 @@ from typing import Any
 
 from pydantic import Field
 
+from slabwright.quantities import Units
+from slabwright.shop.orders import amount_words
 from slabwright.shop.orders_results import Order, Orders
 from slabwright.web import clock
 from slabwright.web.models import Model
 from slabwright.web.pages.price_lines import money
-from slabwright.web.pages.today_cards import amount_words
 
 
 class OrderLine(Model):
@@ -51,8 +52,8 @@ def order_days(board: Any, job: int) -> dict[str, datetime.date]:
     return found
 
 
-def suppliers(orders: Orders, days: dict[str, datetime.date], currency: str) -> list[SupplierLines]:
-    """What is ordered, by supplier."""
+def suppliers(orders: Orders, days: dict[str, datetime.date], currency: str, units: Units) -> list[SupplierLines]:
+    """What is ordered, by supplier, in the units of the job."""
     today = clock.now().date()
 
     def by(order: Order) -> str:
@@ -78,7 +79,7 @@ def suppliers(orders: Orders, days: dict[str, datetime.date], currency: str) -> 
                     OrderLine(
                         what=one.what,
                         for_what=one.for_what,
-                        amount=amount_words(one),
+                        amount=amount_words(one.amount, one.unit, units),
                         shown=money(one.price, currency) if one.price is not None else "",
                         by=by(one),
                         before=one.before,

@@ -9,6 +9,7 @@ from pydantic import Field
 
 from slabwright.shop.day_sheet import orders
 from slabwright.shop.operations_results import WorkOperation
+from slabwright.shop.orders import amount_words
 from slabwright.shop.orders_results import Order
 from slabwright.web import clock
 from slabwright.web.models import Model
@@ -274,11 +275,15 @@ def _by(day: datetime.date, today: datetime.date) -> str:
 
 
 def _things(work: Work) -> list[Thing]:
-    shop = work.job.plan.shop if work.job.plan is not None else None
-    if shop is None or shop.orders is None:
+    plan = work.job.plan
+    bought = plan.shop.orders if plan is not None and plan.shop is not None else None
+    if plan is None or bought is None:
         return []
-    kinds = COMES.get(work.operation.waits_for, ())
-    return [Thing(what=order.what, amount=amount_words(order)) for order in to_come(shop.orders.items, kinds)]
+    kinds, units = COMES.get(work.operation.waits_for, ()), plan.job.stated.job.units
+    return [
+        Thing(what=order.what, amount=amount_words(order.amount, order.unit, units))
+        for order in to_come(bought.items, kinds)
+    ]
 
 
 def to_come(items: Iterable[Order], kinds: tuple[str, ...] | None = None) -> list[Order]:
@@ -288,9 +293,3 @@ def to_come(items: Iterable[Order], kinds: tuple[str, ...] | None = None) -> lis
         for order in items
         if order.amount > 0.0 and order.received < order.amount and (kinds is None or order.kind in kinds)
     ]
-
-
-def amount_words(order: Order) -> str:
-    """How much is to be ordered, as the order says it."""
-    amount = f"{order.amount:.3g}" if order.amount < 100.0 else f"{order.amount:,.0f}".replace(",", " ")
-    return f"{amount} {order.unit}".strip()

@@ -235,7 +235,8 @@ def _standing(now: Now) -> Standing:
         return Standing("decide", f"{len(found)} to mend")
     features = result.job.stated.top.features if result.job.stated.top else []
     return Standing(
-        "done" if features else "ready", f"{len(features)} features, clear" if features else "no features yet"
+        "done" if features else "ready",
+        f"{len(features)} feature{'s' if len(features) != 1 else ''}, clear" if features else "no features yet",
     )
 
 
