@@ -156,6 +156,23 @@ def test_a_dip_is_let_in_with_wood_and_the_plan_waits_for_no_pour(pages: Bench) 
         assert fill["values"]["fill.way"] is None
 
 
+def test_the_brief_says_how_wide_the_slab_makes_it_and_a_choice_can_be_left_open_again(pages: Bench) -> None:
+    number = view(pages)["head"]["revision"]
+    assert (
+        pages.edit({"piece.base": "U legs", "piece.width": None, "piece.length": 1300}, number, job=2).status_code
+        == 200
+    )
+    brief = pages.device.get("/api/jobs/2/brief").json()
+    result = pages.app.state.desk.store.now(2).planned.result
+    assert result is not None and result.top is not None
+    wide = round(result.top.width / 10.0) * 10
+    assert f"about {wide} mm" in brief["picture"]
+    assert next(one["hint"] for one in brief["asked"] if one["key"] == "piece.width") == f"open: about {wide} mm"
+    assert 'name="piece.base" value=""' in pages.device.get("/jobs/2/brief").text
+    assert pages.edit({"piece.base": None}, number + 1, job=2).status_code == 200
+    assert "base: still open" in pages.device.get("/api/jobs/2/brief").json()["picture_words"]
+
+
 def test_a_point_of_thickness_against_fill_is_taken_and_moves_figures(pages: Bench) -> None:
     fills = view(pages)["fills"]
     assert [one["number"] for one in fills] == list(range(len(fills)))

@@ -12,6 +12,7 @@ from pydantic import Field
 from slabwright.job.check import missing
 from slabwright.job.folder import JOB_FILE
 from slabwright.job.starter import BASES
+from slabwright.quantities import format_length
 from slabwright.web.desk import Desk
 from slabwright.web.figures import figures, problems
 from slabwright.web.headlines import HEADLINES
@@ -42,6 +43,7 @@ class Asked(Model):
     choices: list[str] = Field(default_factory=list, description="where only some words can be chosen")
     hint: str = Field("", description="an example, or what holds while it is open")
     main: bool = Field(description="whether it is one of the six answers")
+    may_be_open: bool = Field(False, description="of a choice: whether it can be left open, also once it was answered")
 
 
 class Open(Model):
@@ -84,16 +86,20 @@ def _asked(now: Now) -> list[Asked]:
 
     def choice(key: str, question: str, otherwise: str | None, choices: list[str], *, main: bool = False) -> Asked:
         answer = _typed(files, key, otherwise)
-        return Asked(key=key, question=question, kind="choice", answer=answer, choices=choices, main=main)
+        open_too = key in ("piece.base", "room.kind")
+        return Asked(
+            key=key, question=question, kind="choice", answer=answer, choices=choices, main=main, may_be_open=open_too
+        )
 
     def words(key: str, question: str, hint: str, *, main: bool = False) -> Asked:
         return Asked(key=key, question=question, kind="words", answer=_typed(files, key, None), hint=hint, main=main)
 
     piece = stated.piece
+    as_wide = _as_wide(now)
     rooms = ["heated house", "air-conditioned", "church"]
     return [
         length("piece.length", "Length, along the grain", "7' 6\"" if inch else "2200"),
-        length("piece.width", "Width", "open: as both live edges are"),
+        length("piece.width", "Width", f"open: {as_wide}" if as_wide else "open: as both live edges are"),
         length("piece.height", "Height above the floor", '29 1/2"' if inch else "740"),
         words("slab.species", "Wood", "ash, white", main=True),
         words("piece.finish", "Finish", "hard-wax oil", main=True),
@@ -108,12 +114,22 @@ def _asked(now: Now) -> list[Asked]:
     ]
 
 
+def _as_wide(now: Now) -> str:
+    """How wide the top comes out where no width is stated; nothing where nobody knows."""
+    result = now.planned.result
+    if result is None or result.top is None or result.job.stated.piece.width is not None:
+        return ""
+    units = result.job.stated.job.units
+    wide = result.top.width
+    return f"about {format_length(round(wide / 10.0) * 10.0 if units == 'metric' else wide, units, 0)}"
+
+
 def _view(desk: Desk, now: Now) -> BriefView:
     head = desk.head(now)
     result = now.planned.result
     if result is None:
         return BriefView(head=head, asked=[], open=[], figures=[], picture="", picture_words="")
-    drawn, words = picture(result.job.stated)
+    drawn, words = picture(result.job.stated, width=_as_wide(now))
     return BriefView(
         head=head,
         problems=problems(now.planned, ("job", "piece", "room")),

@@ -17,11 +17,12 @@ _HIGHEST = 240.0
 _LEFT = 62.0
 
 
-def picture(stated: JobFile) -> tuple[str, str]:
+def picture(stated: JobFile, width: str = "") -> tuple[str, str]:
     """The picture as two drawings to one scale, and in words.
 
     Args:
         stated: the job file
+        width: in words, where it comes of the slab and is known
 
     Returns:
         SVG of the front and of the end, which take their colours from the page (classes `wood`, `steel`, `line`, `words`); and
@@ -34,7 +35,7 @@ def picture(stated: JobFile) -> tuple[str, str]:
     thick = thickness or _USUAL["thickness"]
     told = {name: format_length(value, units) if value else f"{name} open" for name, value in sizes.items()}
     if sizes["width"] is None and piece.live_edges == "both":
-        told["width"] = "width of the slab"
+        told["width"] = width or "width of the slab"
     scale = min(_LONGEST / max(drawn["length"], drawn["width"]), _HIGHEST / drawn["height"])
     floor = drawn["height"] * scale + 16.0
     views = []

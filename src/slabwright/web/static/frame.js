@@ -19,6 +19,12 @@ document.addEventListener("click", async (event) => {
     inside.innerHTML = '<h2 id="why-title">Not told</h2><p>The link is down, or this figure is not there any more.</p>';
   }
   whyBox.showModal();
+  const head = inside.querySelector("h2"); // read from its head on, not from the button at its foot
+  if (head) {
+    head.tabIndex = -1;
+    head.focus();
+  }
+  whyBox.scrollTop = 0;
 });
 
 // Remedies that the tool can apply
