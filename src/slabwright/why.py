@@ -65,6 +65,7 @@ def shown(value: Any, unit: str, units: Units, currency: str, rounds: Rounds = "
         "money": lambda: format_money(number, currency),
         "day": lambda: f"{number:.1f} days",
         "hour": lambda: f"{number:.1f} hours",
+        "h": lambda: f"{number:.1f} h",
         "min": lambda: _minutes(number),
         "um": lambda: f"{number:.0f} µm" if units == "metric" else f"{number / INCH:.1f} mil",
         "degC": lambda: f"{number:.1f} °C" if units == "metric" else f"{number * 1.8 + 32.0:.0f} °F",

@@ -108,6 +108,7 @@ def test_inches_where_the_job_is_in_inches(plans: dict[str, Plan]) -> None:
         (0.0021, "deg", "0.002°", "0.002°"),
         (140.0, "um", "140 µm", "5.5 mil"),
         (8.915, "degC", "8.9 °C", "48 °F"),
+        (62.63, "h", "62.6 h", "62.6 h"),
         (5.04, "min", "5.0 min", "5.0 min"),
         (96.63, "min", "97 min", "97 min"),
         (232.2, "min", "3 h 52 min", "3 h 52 min"),
