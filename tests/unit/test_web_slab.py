@@ -150,6 +150,8 @@ def test_a_dip_is_let_in_with_wood_and_the_plan_waits_for_no_pour(pages: Bench) 
     names = [one.name for one in result.shop.operations] if result.shop is not None else []
     assert sum(name.startswith("Let wood into") for name in names) == len(pieces)
     assert not any("poxy" in name for name in names)
+    sheet = patch_sheet(Context(result))
+    assert sheet is not None and sheet.title == "Wood let in"
     # The same dips filled with epoxy instead: one press back.
     fill = next(one for one in after["ways"] if one["kind"] == "fill")
     if fill["take"]:

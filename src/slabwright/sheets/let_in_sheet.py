@@ -43,7 +43,7 @@ def let_in_sheet(context: Context, drawn: blocks.Block) -> Sheet | None:
     count = f"{len(pieces)} piece{'s' if len(pieces) != 1 else ''}"
     return Sheet(
         "Wood let in",
-        f"Face {context.slab.show_face}, {mending.when}. {count}; no epoxy, no pour.",
+        f"Face {context.slab.show_face}, {mending.when}. {count}, glued in, in place of epoxy.",
         [
             drawn,
             blocks.table(["", "Middle at x, y", "Size of the dip", "Deep", "Work"], "lllrr", rows, wide=(1,), pad=3.0),

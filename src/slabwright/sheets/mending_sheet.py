@@ -171,8 +171,9 @@ def steps_of(context: Context, mending: Mending, resin: Resin | None) -> list[st
     if thin:
         found.append(f"Thin epoxy on {_names(thin)} until the wood takes no more.")
     if filled or with_mending(context):
-        dips = [f"patch {patch.name}" for patch in context.slab.patches[:_DIPS_NAMED]]
-        dips += ["the smaller dips"] if len(context.slab.patches) > _DIPS_NAMED else []
+        patches = context.slab.patches if context.slab.filled_with == "epoxy" else ()
+        dips = [f"patch {patch.name}" for patch in patches[:_DIPS_NAMED]]
+        dips += ["the smaller dips"] if len(patches) > _DIPS_NAMED else []
         found.append(f"Pour {', '.join([*([_names(filled)] if filled else []), *dips])} by the mixing cards.")
     if turned := [mend for mend in poured if mend.side == "underside"]:
         found.append(f"{_names(turned)} on the underside: once the show face is hard enough to turn the slab over.")
