@@ -9,6 +9,9 @@ from typing import Any
 import pytest
 from tests.unit.web_bench import Bench, bench
 
+from slabwright.sheets.context import Context
+from slabwright.sheets.fill_sheets import patch_sheet
+
 JOB = """# Invented for tests.
 [job]
 title = "Hall table"
