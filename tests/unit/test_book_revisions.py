@@ -17,6 +17,7 @@ from tests.book_places import FILES, JOB, KINDS, new_place
 
 from slabwright.book import Book, Change, Superseded, open_book
 from slabwright.book.comparing import ONLY_REMARKS, changes
+from slabwright.book.links import LinkRow
 from slabwright.book.tables import contents, metadata
 from slabwright.findings import SlabwrightError
 
@@ -98,6 +99,12 @@ def test_the_database_itself_refuses_to_forget(book: Book) -> None:
     book.sign_off(1, "drawing", 1, "A client", None, "approved")
     book.stock.add("steel", "60x60x4", 1, "pieces", "rack", "Ada")
     book.stock.set_price("60x60x4", "9.50", "EUR", "m", "Ada")
+    book.readings.begin(1, "first", {"along": 5}, "Ada")
+    book.readings.add(1, [{"id": "A1", "z": 54.2}])
+    book.readings.close(1, "first")
+    now = datetime.now(UTC)
+    book.links.add(LinkRow("nonce", 1, now + timedelta(days=1), now, "A client", "key"))
+    book.links.take_back(1, "nonce")
     for table in metadata.sorted_tables:
         if table.name == "photos":
             continue  # a photo's row is tried with the photos

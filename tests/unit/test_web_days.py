@@ -235,19 +235,22 @@ def test_the_price_tells_margin_from_mark_up_and_writes_its_papers(desk: Bench) 
 def test_the_quote_promises_no_more_on_the_page_than_on_the_sheets(
     desk: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from slabwright.sheets import shop_files
+    from slabwright.sheets import quote_pages, shop_files
 
-    promised: list[float | None] = []
-    quote_of = shop_files.quote_of
+    promised: list[str] = []
+    quote_pdf = quote_pages.quote_pdf
 
-    def seen(*given: Any, **more: Any) -> Any:
-        promised.append(more["promised"])
-        return quote_of(*given, **more)
+    def seen(job: Any, quote: Any, *more: Any, **others: Any) -> bytes:
+        promised.append(dict(quote.described)["Thickness"])
+        return quote_pdf(job, quote, *more, **others)
 
-    monkeypatch.setattr(shop_files, "quote_of", seen)
+    for module in (quote_pages, shop_files):
+        monkeypatch.setattr(module, "quote_pdf", seen)
     assert desk.device.get("/api/jobs/1/quote.pdf").status_code == 200
     result = desk.app.state.desk.store.now(1).planned.result
-    assert promised == [shop_files.promised_thickness(result)]
+    thick = shop_files.promised_thickness(result)
+    assert thick is not None
+    assert promised == [f"at least {thick:.0f} mm"]
 
 
 def test_the_pages_say_the_same_as_their_twins(desk: Bench) -> None:

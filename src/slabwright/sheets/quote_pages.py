@@ -28,7 +28,7 @@ from slabwright.sheets.client_page import (
 from slabwright.sheets.quote_picture import payments_tape, piece_picture
 from slabwright.shop.money import format_amount
 from slabwright.shop.quote import Quote
-from slabwright.shop.variation import Variation
+from slabwright.shop.variation import Variation, days_words
 
 _PICTURE = 62.0
 _PICTURE_SHARE = 0.52
@@ -133,13 +133,7 @@ def variation_pdf(job: Job, change: Variation, currency: str) -> bytes:
         lines.append(("We give back", format_amount(change.refund, currency), True))
     blocks.append(money_lines(lines))
     if change.days is not None:
-        late = round(abs(change.days))
-        days = (
-            "no later"
-            if late == 0
-            else f"{late} {'day' if late == 1 else 'days'} {'later' if change.days > 0 else 'sooner'}"
-        )
-        blocks += [heading("When"), text(f"It is ready {days}.")]
+        blocks += [heading("When"), text(f"It is {days_words(change.days)}.")]
     blocks.append(care("Nothing is changed until this is signed: work goes on as it was agreed."))
     blocks.append(signing("We agree to this change.", ["Place, date", "For the client", "For the shop"]))
     return client_pdf(job, "Change of your order", f"revision {job.stated.job.revision}", blocks)

@@ -127,6 +127,14 @@ def variation(
     )
 
 
+def days_words(days: float) -> str:
+    """Days later or sooner, as they are told."""
+    late = round(abs(days))
+    if late == 0:
+        return "ready no later"
+    return f"ready {late} {'day' if late == 1 else 'days'} {'later' if days > 0 else 'sooner'}"
+
+
 def _sum(lines: Sequence[PriceLine], group: str) -> int:
     return sum(line.minor for line in lines if line.group == group)
 

@@ -73,7 +73,7 @@ def invoice_paper(job: JobId, which: Annotated[int, InPath(ge=1, le=100)], desk:
 @router.get("/api/jobs/{job}/change", responses=ERRORS)
 def change(job: JobId, old: OldRevision, desk: DeskOf) -> ChangeView:
     """What a change came to: an earlier revision's price against the newest."""
-    return change_between(desk, job, old, desk.store.revision(job).number)
+    return change_between(desk, job, old, desk.store.revision(job).number, days=True)
 
 
 @router.get("/api/jobs/{job}/change.pdf", response_class=Response, responses={**ERRORS, **_PDF})
@@ -83,6 +83,6 @@ def change_paper(job: JobId, old: OldRevision, desk: DeskOf) -> Response:
 
     now = desk.store.now(job)
     new = now.revision.number
-    made, stated, price = variation_of(desk, job, old, new)
+    made, stated, price = variation_of(desk, job, old, new, days=True)
     paper = variation_pdf(job_in(stated, edition_of(now.revision)), made, price.currency)
     return _pdf(paper, called(now.row, new, f"change-since-{old}"))

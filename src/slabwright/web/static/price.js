@@ -42,7 +42,7 @@ compare?.addEventListener("submit", async (event) => {
       list.append(item);
     }
     const first = element("p");
-    first.append(element("strong", `Since revision ${change.old}: ${change.money}`), `, ${change.total} in all.`);
+    first.append(element("strong", `Since revision ${change.old}: ${change.money}`), `, ${change.total} in all${change.days ? `; ${change.days}` : ""}.`);
     const keys = element("ul");
     for (const one of change.changes) keys.append(element("li", one));
     const row = element("p", "", "row");
