@@ -68,7 +68,7 @@ def send_survey(page: Page) -> None:
 def state_the_hour(page: Page) -> None:
     """The price waits for one figure of the shop, and leads to it."""
     to(page, "Price")
-    page.get_by_role("link", name="[prices]").first.click()
+    page.get_by_role("link", name="Prices", exact=True).first.click()
     page.wait_for_url("**/stated?file=shop#prices")
     hour = page.get_by_label("Hour", exact=True)
     hour.fill("50")
