@@ -329,3 +329,64 @@ def test_a_job_alone_is_proven_without_a_search() -> None:
 def test_conflict_is_plain_data() -> None:
     clash = Conflict(("a",), (), (), True)
     assert clash.finding().message == "These cannot all be kept: a."
+
+
+def test_a_pinned_time_that_luck_takes_is_missed_in_that_run_and_counted() -> None:
+    """What comes before takes 100 min even-chance and has 100 min: the pin is kept in every second run."""
+    made = task(work("a", 100, spread=0.3), work("drive", 60, "a", pinned=at(2, 9, 40)))
+    found = ready_dates(made, schedule(made, workers=1))
+    assert found.pins_kept["drive"] == pytest.approx(0.5, abs=0.02)
+    assert found.ready_even["desk"] == at(2, 10, 40)
+    # The standard normal's 0.8 quantile is 0.8416; nobody works from 12:00 to 12:30.
+    late = 100 * 2.718281828 ** (0.8416 * 0.3) + 60
+    assert (found.ready_4_in_5["desk"] - NOW).total_seconds() / 60 == pytest.approx(late, abs=3)
+    loose = replace(made, operations=(made.operations[0], replace(made.operations[1], pinned=at(3, 9))))
+    assert ready_dates(loose, schedule(loose, workers=1)).pins_kept == {"drive": 1.0}
+
+
+def test_a_pinned_wait_that_is_missed_is_counted_too() -> None:
+    wait = Operation("rest", "desk", "wait", (), 0, 600, (Link("a"),), pinned=at(2, 9, 40))
+    made = task(work("a", 100, spread=0.3), wait)
+    assert ready_dates(made, schedule(made, workers=1)).pins_kept["rest"] == pytest.approx(0.5, abs=0.02)
+
+
+def test_less_work_is_not_later_by_luck() -> None:
+    """The same operations have the same luck in another plan, under another job's name, and in parts."""
+    chain = [work(f"{n}", 120, *([f"{n - 1}"] if n else []), spread=0.4) for n in range(6)]
+    whole = task(*chain)
+    first = ready_dates(whole, schedule(whole, workers=1))
+    named = task(
+        *[
+            replace(
+                one,
+                name=f"Desk: {one.name}",
+                job="Desk",
+                after=tuple(Link(f"Desk: {link.operation}") for link in one.after),
+            )
+            for one in chain
+        ]
+    )
+    again = ready_dates(named, schedule(named, workers=1))
+    assert again.ready_even["Desk"] == first.ready_even["desk"]
+    assert again.ready_4_in_5["Desk"] == first.ready_4_in_5["desk"]
+    parts = task(
+        work("0, part 1 of 2", 60, spread=0.4),
+        work("0, part 2 of 2", 60, "0, part 1 of 2", spread=0.4),
+        replace(chain[1], after=(Link("0, part 2 of 2"),)),
+        *chain[2:],
+    )
+    split = ready_dates(parts, schedule(parts, workers=1))
+    assert abs(split.ready_4_in_5["desk"] - first.ready_4_in_5["desk"]) <= datetime.timedelta(minutes=2)
+    for gone in range(5):
+        left = [one for one in chain if one.name != f"{gone}"]
+        left = [
+            replace(
+                one, after=tuple(Link(f"{gone - 1}") if link.operation == f"{gone}" else link for link in one.after)
+            )
+            for one in left
+        ]
+        left = [replace(one, after=tuple(link for link in one.after if link.operation != "-1")) for one in left]
+        less = task(*left)
+        found = ready_dates(less, schedule(less, workers=1))
+        assert found.ready_even["desk"] < first.ready_even["desk"]
+        assert found.ready_4_in_5["desk"] < first.ready_4_in_5["desk"]

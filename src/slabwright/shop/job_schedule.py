@@ -14,7 +14,6 @@ from slabwright.shop.orders import job_date
 from slabwright.shop.scheduling_models import Operation, Planned, Promise, Reached, Schedule, Shop, Task
 
 _SECONDS = 15.0
-_DRAWS = 150
 
 
 @dataclass(frozen=True)
@@ -96,7 +95,7 @@ def job_schedule(job: Job, operations: Sequence[Operation]) -> tuple[JobSchedule
     if any(late > 0.0 for late in made.late.values()):
         clash = conflict(task, seconds=_SECONDS)
         found = (clash.finding(),) if clash is not None else ()
-    ready = ready_dates(task, made, draws=_DRAWS)
+    ready = ready_dates(task, made)
     finish_aim = next((aim for aim in made.aims if aim.aim == "finish times"), made.aims[-1])
     return (
         JobSchedule(

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
 _SECONDS, _AGAIN, _CLASH = 8.0, 4.0, 5.0
 """For the first schedule, for one planned again, and for what conflicts [s]."""
-_DRAWS = 150
 
 
 @dataclass(frozen=True)
@@ -63,7 +62,7 @@ def days_of(task: Task, earlier: Schedule | None) -> Days:
             return Days(task, None, None, clash, unpinned, str(error))
     if clash is None and any(late > 0.0 for late in made.late.values()):
         clash = conflict(task, seconds=_CLASH, workers=1)
-    return Days(task, made, ready_dates(task, made, draws=_DRAWS), clash, unpinned)
+    return Days(task, made, ready_dates(task, made), clash, unpinned)
 
 
 def _scheduled(task: Task, earlier: Schedule | None) -> Schedule:
