@@ -13,7 +13,7 @@ from pydantic import Field
 from slabwright.book.rows import JobRow
 from slabwright.findings import SlabwrightError
 from slabwright.web import bench_log, clock
-from slabwright.web.client_word import told
+from slabwright.web.client_word import ClientWord, told
 from slabwright.web.desk import Desk, DeskOf, SessionOf, device
 from slabwright.web.models import ERRORS, JobId, Model
 from slabwright.web.page import Page
@@ -151,18 +151,15 @@ def _longer(board: ShopBoard, now: datetime.datetime) -> list[Longer]:
     return found
 
 
-def _said(desk: Desk, rows: Iterable[JobRow], board: ShopBoard | None) -> list[ClientSaid]:
+def _said(desk: Desk, rows: Iterable[JobRow]) -> list[ClientSaid]:
     """What clients said of jobs that are not done, where a change is asked for or what was approved is another by now."""
     found = []
     for row in rows:
         if row.state == "done":
             continue
-        one = board.job(row.id) if board is not None else None
-        open_ones = {each.name for each in one.operations if each.state != "done"} if one is not None else set()
         for word in desk.store.client_words(row.id, row.revision):
-            signed, matter = word.signed, word.matter
-            asked_anew = matter is not None and matter.operation in open_ones
-            if signed.verdict == "asked" or (not word.stands and not asked_anew):
+            signed = word.signed
+            if signed.verdict == "asked" or not (word.stands or _asked_anew(desk, row, word)):
                 found.append(
                     ClientSaid(
                         job=row.id,
@@ -176,6 +173,15 @@ def _said(desk: Desk, rows: Iterable[JobRow], board: ShopBoard | None) -> list[C
                     )
                 )
     return found
+
+
+def _asked_anew(desk: Desk, row: JobRow, word: ClientWord) -> bool:
+    """Whether the work waits again for the sign-off that a word was of: then it stands among what clients are to sign."""
+    plan = desk.store.planned(row.id, row.revision).result
+    operations = plan.shop.operations if plan is not None and plan.shop is not None else ()
+    return word.matter is not None and any(
+        one.name == word.matter.operation and one.state != "done" for one in operations
+    )
 
 
 def _week(board: ShopBoard, now: datetime.datetime) -> list[WeekDay]:
@@ -209,7 +215,7 @@ def _view(desk: Desk) -> TodayView:
         "jobs": sum(row.state != "done" for row in rows),
         "begun": len(rows),
         "measure": measures(board) if board is not None else [],
-        "said": _said(desk, rows, board),
+        "said": _said(desk, rows),
     }
     if board is None or board.schedule is None:
         return TodayView(**empty, card=None, further=[], drying=[], order=[], sign=[], week=[], longer=[])
