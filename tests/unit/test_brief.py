@@ -12,8 +12,11 @@ from tests.unit.test_orders import worked_out
 
 from slabwright.findings import Finding
 from slabwright.job.brief_models import Brief
+from slabwright.sheets.first_price_sheet import open_brief
 from slabwright.shop.brief import brief_checks
 from slabwright.shop.brief_places import Piece, places
+from slabwright.shop.operations import PlanParts
+from slabwright.shop.shop_plan import shop_plan
 
 
 def told(brief: dict[str, Any], base: bool = False, thickness: float | None = None, **more: Any) -> dict[str, Finding]:
@@ -146,3 +149,25 @@ def test_in_inches() -> None:
     _, said = brief_checks(job)
     assert '20"' in said[0].message
     assert "mm" not in said[0].message
+
+
+def test_an_enquiry_is_judged_by_the_board_that_is_reckoned_with() -> None:
+    piece = {"length": "2200 mm", "height": "750 mm", "thickness": "max", "base": "U legs"}
+    brief = {"chair_arms": 740, "chair_seat": 650, "doors": [{"name": "Gate", "width": 130, "height": 2000}]}
+    _, said = shop_plan(priced_job(piece=piece, brief=brief), PlanParts(None, None, None))
+    found = {each.code: each for each in said}
+    for code in ("brief/chair-arms", "brief/thighs", "brief/door"):
+        assert "before there is a slab" in found[code].message
+        assert "with a board of 5" in found[code].message
+    assert "do not go under it" in found["brief/chair-arms"].message
+    _, unpriced = shop_plan(
+        priced_job(piece=piece, brief=brief, shop={"prices": {"hour": None}}), PlanParts(None, None, None)
+    )
+    assert "brief/chair-arms" in {each.code for each in unpriced}
+
+
+def test_chairs_whose_arms_are_told_are_not_asked_for_their_arms() -> None:
+    stated = priced_job(brief={"chair_arms": 640}).stated
+    assert "How high are the chairs' seats?" in open_brief(stated)
+    assert "How high are the chairs' seats, and their arms?" in open_brief(priced_job(brief={"seats": 4}).stated)
+    assert not any("chairs" in each for each in open_brief(priced_job(brief={"chair_seat": 450}).stated))

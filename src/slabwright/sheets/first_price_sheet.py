@@ -18,9 +18,10 @@ from slabwright.sheets.words import plain
 from slabwright.shop.money import format_amount
 from slabwright.shop.planning_price import FirstPrice
 
+_SEATS = "How high are the chairs' seats?"
 _ASKED: tuple[tuple[str, Callable[[Brief], object]], ...] = (
     ("How many sit at it, and do some sit at its ends?", lambda brief: brief.seats),
-    ("How high are the chairs' seats, and their arms?", lambda brief: brief.chair_seat),
+    (_SEATS, lambda brief: brief.chair_seat),
     ("How much room is behind those who sit?", lambda brief: brief.behind),
     ("Is the floor even, or is there a rug?", lambda brief: brief.floor),
     ("Does the sun reach it?", lambda brief: brief.sun),
@@ -61,7 +62,11 @@ def first_price_sheets(context: Context) -> list[Sheet]:
 def open_brief(stated: JobFile) -> list[str]:
     """What the client has not been asked yet, as questions."""
     brief = stated.brief
-    return [question for question, answer in _ASKED if brief is None or not answer(brief)]
+    found = [question for question, answer in _ASKED if brief is None or not answer(brief)]
+    if brief is None or not (brief.chair_arms or brief.chair_seat):
+        # A brief that tells the seats and no arms means chairs without arms.
+        found = [f"{each[:-1]}, and their arms?" if each == _SEATS else each for each in found]
+    return found
 
 
 def _facts(context: Context, first: FirstPrice) -> Block:

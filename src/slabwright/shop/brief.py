@@ -33,7 +33,7 @@ class BriefChecks:
 
 
 def brief_checks(
-    job: Job, thickness: float | None = None, base: BaseStructure | None = None
+    job: Job, thickness: float | None = None, base: BaseStructure | None = None, width: float | None = None
 ) -> tuple[BriefChecks | None, tuple[Finding, ...]]:
     """How the piece meets the brief.
 
@@ -41,6 +41,7 @@ def brief_checks(
         job: with `[brief]`
         thickness: of the board as it is known today, thickest likely [mm]; None: as stated
         base: as a structure; None: not planned
+        width: of the top, where none is stated [mm]; None: not known
 
     Returns:
         The checks, or None without a brief; and what there is to say.
@@ -48,7 +49,7 @@ def brief_checks(
     brief = job.stated.brief
     if brief is None:
         return None, ()
-    piece = piece_of(job, thickness, base)
+    piece = piece_of(job, thickness, base, width)
     found = places(brief, piece)
     least = brief.knees if brief.knees is not None else seating()["knees"]["height"]
     clear = None if piece.underside is None else piece.underside - (piece.hangs or 0.0)

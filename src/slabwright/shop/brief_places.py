@@ -67,16 +67,18 @@ class Places:
     )
 
 
-def piece_of(job: Job, thickness: float | None, base: BaseStructure | None) -> Piece:
+def piece_of(job: Job, thickness: float | None, base: BaseStructure | None, width: float | None = None) -> Piece:
     """What of the piece matters to those who sit at it.
 
     Args:
         job: what is stated
         thickness: of the board as it is known today, thickest likely [mm]; None: as the base carries it, or as stated
         base: as a structure; None: not planned
+        width: of the top, where none is stated [mm]; None: not known
     """
     stated = job.stated
     piece = stated.piece
+    wide = piece.width if piece.width is not None else width
     thick = thickness
     if thick is None and base is not None:
         thick = base.structure.top.thickness[2]
@@ -85,7 +87,7 @@ def piece_of(job: Job, thickness: float | None, base: BaseStructure | None) -> P
     feet = stated.base.feet if stated.base is not None else BaseFeet()
     screwed, levellers = feet.travel()[1], feet.kind == "levellers"
     if base is None or piece.height is None:
-        return Piece(piece.length, piece.width, piece.height, thick, travel=screwed, levellers=levellers)
+        return Piece(piece.length, wide, piece.height, thick, travel=screwed, levellers=levellers)
     drawn = base.drawn
     legs, low, hangs = [], False, 0.0
     for member in drawn.members:
@@ -112,7 +114,7 @@ def piece_of(job: Job, thickness: float | None, base: BaseStructure | None) -> P
             spread = min(x for x, _ in legs if x > 0.0) - max(x for x, _ in legs if x < 0.0)
     return Piece(
         length=piece.length,
-        width=piece.width,
+        width=wide,
         height=piece.height,
         thickness=thick,
         between=between,

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from slabwright.accounts import figure
+from slabwright.base.basing import BasePlan
 from slabwright.findings import Finding
 from slabwright.finish.finishing import FinishPlan
 from slabwright.job.loaded import Job
+from slabwright.quantities import format_length
 from slabwright.shop.brief import BriefChecks, brief_checks
 from slabwright.shop.coat_days import CoatDay, coat_days, no_start
 from slabwright.shop.hours import hours_plan
@@ -20,6 +22,7 @@ from slabwright.shop.operations import PlanParts, to_schedule
 from slabwright.shop.orders import orders, orders_costs
 from slabwright.shop.orders_items import OrderParts
 from slabwright.shop.orders_results import Orders
+from slabwright.shop.planning import Planning, open_questions, planning
 from slabwright.shop.planning_price import FirstPrice, first_price
 from slabwright.shop.price import price
 from slabwright.shop.price_lines import LabourLine, stated_costs
@@ -47,6 +50,8 @@ _LEADS: Mapping[str, tuple[str, ...]] = {
     "hardware": ("fasteners", "feet"),
 }
 """Kinds of things that each delivery waits for."""
+_BY_THICKNESS = frozenset({"brief/knees", "brief/thighs", "brief/chair-arms", "brief/door"})
+"""What is said of the brief that hangs on how thick the top is."""
 
 
 @dataclass(frozen=True)
@@ -77,17 +82,20 @@ def shop_plan(job: Job, parts: PlanParts, *, scheduled: bool = True) -> tuple[Sh
         SlabwrightError: hours, calendar, prices or orders that are stated cannot be used.
     """
     base, machine = parts.base, parts.machine
-    met, found = brief_checks(job, None, base)
     hours, more = hours_plan(job, parts, _lead_days(job))
-    found = (*found, *more)
+    found: tuple[Finding, ...] = more
     bought_for = OrderParts(parts.slab, parts.top, base, machine, parts.finish, parts.carry)
     labour = [LabourLine(rate.kind, rate.mean / 60.0, rate.low / 60.0, rate.high / 60.0) for rate in hours.rates]
     days, first, priced = None, None, None
     if parts.slab is None:
         first, more = first_price(job, bought_for)
+        met, asked = _planned_brief(job, first, base)
+        found = (*asked, *found)
         ordered = first.orders if first is not None else None
         found = (*found, *more, *(quote_findings(job, first.price) if first is not None else ()))
     else:
+        met, asked = brief_checks(job, None, base)
+        found = (*asked, *found)
         if scheduled:
             days, more = job_schedule(job, to_schedule(hours.operations, job=job.stated.job.title))
             found = (*found, *more)
@@ -104,6 +112,32 @@ def shop_plan(job: Job, parts: PlanParts, *, scheduled: bool = True) -> tuple[Sh
         hours.operations, hours.hours, hours.rates, hours.took_longer, days, ordered, priced, first, met, coats
     )
     return plan, found
+
+
+def _planned_brief(
+    job: Job, first: FirstPrice | None, base: BasePlan | None
+) -> tuple[BriefChecks | None, tuple[Finding, ...]]:
+    """How the piece meets the brief by the slab and base that are reckoned with before there are any."""
+    if job.stated.brief is None:
+        return None, ()
+    made: Planning | None = first.planning if first is not None else None
+    if made is None and not open_questions(job):
+        made = planning(job)[0]
+    if made is None:
+        return brief_checks(job, None, base)
+    stated = job.stated.piece
+    thickness = stated.thickness if stated.thickness != "max" else made.board
+    stands = base if base is not None else made.base
+    met, told = brief_checks(job, thickness, stands, made.top_area / stated.length if stated.length else None)
+    return met, tuple(_reckoned(each, thickness, job) for each in told)
+
+
+def _reckoned(told: Finding, thickness: float, job: Job) -> Finding:
+    """A word on the brief that hangs on the board's thickness says with which board it was found."""
+    if told.code not in _BY_THICKNESS:
+        return told
+    board = format_length(thickness, job.stated.job.units)
+    return replace(told, message=f"{told.message} That is with a board of {board}, before there is a slab.")
 
 
 def _coats_wait(job: Job, finish: FinishPlan | None) -> tuple[Finding, ...]:
