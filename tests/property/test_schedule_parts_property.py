@@ -24,6 +24,7 @@ from slabwright.shop.scheduling_search import Search
 from slabwright.shop.scheduling_task import Ready, ready
 
 NOW = datetime.datetime(2026, 3, 5, 8, 0)
+HOUR = datetime.timedelta(hours=1)
 SHOP = Shop(WorkingCalendar((((480, 720), (750, 1020)),) * 5 + ((), ())))
 
 
@@ -143,6 +144,20 @@ def test_prices_tell_that_one_maker_is_not_at_all_tables_at_once() -> None:
     late = [finish + 60 for finish in finishes]
     fine, coarse = (Prices(ready(Task(odd, (), SHOP, NOW)), [6 * 1440] * 4, grid) for grid in (1, 10))
     assert coarse.bound("finish times", late) == pytest.approx(fine.bound("finish times", late), rel=0.05)
+
+
+def test_prices_take_waits_and_what_is_done_as_they_are() -> None:
+    """An hour from Thursday 08:00, 15 h to dry, an hour: over on Friday at 09:00; what is done already holds nothing up."""
+    operations = (
+        Operation("cut", "1", "saw", ("maker",), 60.0),
+        Operation("read", "1", "saw", ("maker",), 60.0, after=(Link("cut"),), done=(NOW - HOUR * 2, NOW - HOUR)),
+        Operation("dry", "1", "oil", (), 0.0, 900.0, after=(Link("cut"),)),
+        Operation("fit", "1", "saw", ("maker",), 60.0, after=(Link("dry"),)),
+    )
+    made = ready(Task(operations, (), SHOP, NOW))
+    for grid in (1, 10, 30):
+        over = 1440 + 9 * 60
+        assert Prices(made, [6 * 1440], grid).bound("finish times", [over + 60], steps=25) <= over
 
 
 @settings(max_examples=8)

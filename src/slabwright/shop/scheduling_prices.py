@@ -150,8 +150,8 @@ class Prices:
         after: dict[int, tuple[int, int, int | None]] = {}
         for at, sources in enumerate(links):
             for source, least, greatest in sources:
-                if made.job_of[source] != made.job_of[at]:
-                    continue
+                if made.job_of[source] != made.job_of[at] or made.items[at].mode != "work":
+                    continue  # only what is worked at has a place; that a link is left out makes the bound no less true
                 weight = (greatest is not None, made.items[at].length + least + made.tails[at])
                 held = after.get(source)
                 if held is None or weight > (
