@@ -69,5 +69,21 @@ def test_the_clients_page_has_no_barrier(browser: Browser, address: str, job: in
         page.goto(f"/jobs/{job}/client")
         page.get_by_role("button", name="Give a link").click()
         page.wait_for_selector("[data-given]:not([hidden])")
+        assert barriers(page) == []
         page.goto(page.locator("#given").input_value())
+        assert barriers(page) == []
+        page.get_by_role("link", name=": larger").first.click()
+        page.wait_for_selector(".large")
+        assert barriers(page) == []
+
+
+def test_going_back_has_no_barrier(browser: Browser, address: str, job: int) -> None:
+    with device(browser, address) as page:
+        page.goto(f"/jobs/{job}/brief")
+        page.locator('[name="piece.finish"]').fill("soap")
+        page.get_by_role("button", name="Save").click()
+        page.wait_for_selector("body[data-revision='2']")
+        page.goto(f"/jobs/{job}/history")
+        page.get_by_role("button", name="Bring revision 1 back").click()
+        page.wait_for_selector("dialog.going-back[open]")
         assert barriers(page) == []
