@@ -11,8 +11,10 @@ from dataclasses import replace
 import pytest
 
 from slabwright.findings import SlabwrightError
+from slabwright.shop import conflicts
 from slabwright.shop.calendar import WorkingCalendar
 from slabwright.shop.conflicts import Conflict, conflict, span
+from slabwright.shop.job_schedule import longest_waits
 from slabwright.shop.ready_dates import ready_dates
 from slabwright.shop.scheduling import CannotBeDoneError, replan, schedule
 from slabwright.shop.scheduling_dispatch import Clocks, Dispatch, sequence, settled
@@ -390,3 +392,26 @@ def test_less_work_is_not_later_by_luck() -> None:
         found = ready_dates(less, schedule(less, workers=1))
         assert found.ready_even["desk"] < first.ready_even["desk"]
         assert found.ready_4_in_5["desk"] < first.ready_4_in_5["desk"]
+
+
+def test_a_pin_before_what_it_comes_after_and_windows_that_are_too_narrow_have_their_way_out_without_a_search(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    early = task(work("a", 120), work("b", 30, "a", pinned=at(2, 9)))
+    clash = conflict(early, workers=1)
+    assert clash is not None and clash.together == ("b pinned to 2026-03-02 09:00",)
+    assert [(change.kind, change.by, change.to) for change in clash.least] == [("pin", 60.0, at(2, 10))]
+    assert "moved by 1 h, to 2026-03-02 10:00" in clash.finding().remedy
+    coat = work("coat", 60, splittable=False)
+    again = work("again", 60, Link("coat", 10 * HOUR, 11 * HOUR), splittable=False)
+    monkeypatch.setattr(conflicts, "_least", lambda *_: (None, False))
+    narrow = conflict(task(coat, again), workers=1)
+    # On at 17:00 at the latest, the next at 08:00: 15 h.
+    assert narrow is not None and not narrow.proven
+    assert [(change.kind, change.by) for change in narrow.least or narrow.alone] == [("window", 4 * HOUR)]
+
+
+def test_what_the_finish_waits_for_longest_is_named() -> None:
+    rest = Operation("rest", "desk", "wait", (), 0, 10 * 24 * HOUR, (Link("stack"),))
+    made = task(work("stack", 30), rest, gate("steel", 4 * 24 * HOUR), work("join", 30, "rest", "steel"))
+    assert longest_waits(made, schedule(made, workers=1)) == [("rest", 10 * 24 * HOUR)]

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import datetime
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from slabwright.accounts import figure
-from slabwright.findings import COMMON_PRACTICE, Finding
+from slabwright.findings import COMMON_PRACTICE, Finding, SlabwrightError
 from slabwright.shop.scheduling import schedule
-from slabwright.shop.scheduling_bounds import Loads
-from slabwright.shop.scheduling_dispatch import Dispatch, Times, sequence
+from slabwright.shop.scheduling_bounds import Loads, earliest
+from slabwright.shop.scheduling_dispatch import Clocks, Dispatch, Times, sequence
 from slabwright.shop.scheduling_improve import MANY
 from slabwright.shop.scheduling_models import Task
 from slabwright.shop.scheduling_rules import Limits, Slack
@@ -25,6 +26,9 @@ class Change:
     what: str = figure("", "what is changed: a promise, a window or a pinned time")
     kind: str = figure("", "promise, window or pin")
     by: float = figure("min", "elapsed time by which it is moved or made wider, at least")
+    to: datetime.datetime | None = figure(
+        "", "promise or pinned time that it then is; empty: of a window", default=None
+    )
 
 
 @dataclass(frozen=True)
@@ -48,6 +52,14 @@ class Conflict:
 
     def finding(self) -> Finding:
         """The check that people read."""
+        if not self.least and not self.alone:
+            return Finding(
+                "shop/conflict",
+                "stop",
+                f"These cannot all be kept: {'; '.join(self.together)}.",
+                "Give one of them up: no lesser change was found in the time.",
+                COMMON_PRACTICE,
+            )
         ways = [f"{change.what} {_by(change)}" for change in self.alone]
         both = " and ".join(f"{change.what} {_by(change)}" for change in self.least)
         remedy = "; or ".join(dict.fromkeys([both, *ways])) if both else "; or ".join(ways)
@@ -69,7 +81,8 @@ def span(minutes: float) -> str:
 
 
 def _by(change: Change) -> str:
-    return f"{'wider' if change.kind == 'window' else 'later' if change.kind == 'promise' else 'moved'} by {span(change.by)}"
+    told = f"{'wider' if change.kind == 'window' else 'later' if change.kind == 'promise' else 'moved'} by {span(change.by)}"
+    return told if change.to is None else f"{told}, to {change.to:%Y-%m-%d %H:%M}"
 
 
 def conflict(task: Task, *, seconds: float = 10.0, workers: int = 2, seed: int = 1) -> Conflict | None:
@@ -100,8 +113,10 @@ def conflict(task: Task, *, seconds: float = 10.0, workers: int = 2, seed: int =
     start = _start(made)
     if start is not None and not start.late(made):
         return None
-    if start is not None and len(made.items) >= MANY:
+    if start is not None and (len(made.items) >= MANY or _one_alone(made)):
         return _of_many(task, made, seconds=seconds, workers=workers, seed=seed)
+    if start is None and (pinned := _pin_alone(task, made, seconds=seconds, workers=workers, seed=seed)) is not None:
+        return pinned
     search = Search(made, _limits(made, start), soft=True)
     if start is not None:
         search.hint(start)
@@ -121,19 +136,95 @@ def conflict(task: Task, *, seconds: float = 10.0, workers: int = 2, seed: int =
     search.model.clear_assumptions()
     everything, known = _least(search, list(held), until, workers, seed)
     sure &= known
-    alone = {}
+    alone: dict[Slack, int] = {}
     for key in core:
         others = [other for other in held if other != key]
         found, known = _least(search, [key], until, workers, seed, others)
         sure &= known
         if found is not None:
             alone.update(found)
+    if not everything and not alone:
+        # No time was left for the least: what a schedule without each of them needs frees it too.
+        for key in core:
+            if key.kind == "window":
+                changes = _wide_enough(task, made, core, [key]) or {}
+            else:
+                changes = _without(task, made, [key], workers=workers, seed=seed) or {}
+            if set(changes) == {key}:
+                alone |= changes
+        everything = None if alone else _wide_enough(task, made, core, list(held))
+        sure = False
     return Conflict(
         together=tuple(_words(task, made, key) for key in core),
         least=_changes(made, everything or {}),
         alone=_changes(made, alone),
         proven=sure,
     )
+
+
+def _one_alone(made: Ready) -> bool:
+    """Whether links and loads alone rule the one promise out that there is."""
+    return sum(due is not None for due in made.due) == 1 and _too_much(made) is not None
+
+
+def _pin_alone(task: Task, made: Ready, *, seconds: float, workers: int, seed: int) -> Conflict | None:
+    """The conflict of a pinned time that what it comes after rules out, whatever else there is."""
+    first, _ = earliest(made, pins=False)
+    clocks = Clocks(made)
+    early = [
+        at
+        for at, item in enumerate(made.items)
+        if item.pin is not None
+        and item.begun is None
+        and (first[at] if item.mode == "wait" else clocks.start(first[at])) > item.pin
+    ]
+    if not early:
+        return None
+    keys = [Slack("pin", at, at) for at in early]
+    changes = _without(task, made, keys, workers=workers, seed=seed, seconds=seconds)
+    if not changes:
+        return None
+    alone: dict[Slack, int] = changes if len(changes) == 1 else {}
+    return Conflict((_words(task, made, keys[0]),), _changes(made, changes), _changes(made, alone), False)
+
+
+def _without(
+    task: Task, made: Ready, keys: Sequence[Slack], *, workers: int, seed: int, seconds: float = 4.0
+) -> dict[Slack, int] | None:
+    """By how much a schedule that does not ask for some of it misses these; None where there is no schedule even so."""
+    far = {key: None if key.kind == "window" else 0 for key in keys}
+    asked = _released(task, made, far)
+    try:
+        found = schedule(
+            asked,
+            aims=("promises", "finish times"),
+            workers=workers,
+            seconds=seconds,
+            seed=seed,
+        )
+    except SlabwrightError:
+        return None
+    planned = found.by_name()
+    clock = made.timeline
+    changes = {}
+    for key in keys:
+        if key.kind == "promise":
+            by = clock.minutes(found.finish[made.jobs[key.at]]) - (made.due[key.at] or 0)
+        elif key.kind == "pin":
+            item = made.items[key.at]
+            by = abs(clock.minutes(planned[item.operation.name].start_at) - (item.pin or 0))
+        else:
+            item, source_ = made.items[key.at], planned[made.items[key.other].operation.name]
+            tie = next(tie for tie in item.ties if tie.source == key.other and tie.greatest is not None)
+            since = source_.start_at if tie.from_start else source_.finish_at
+            by = clock.minutes(planned[item.operation.name].start_at) - clock.minutes(since) - (tie.greatest or 0)
+        if by > 0:
+            changes[key] = by
+    for job, late in found.late.items():
+        if late > 0.0:
+            at = made.jobs.index(job)
+            changes[Slack("promise", at, at)] = round(late)
+    return changes
 
 
 def _of_many(task: Task, made: Ready, *, seconds: float, workers: int, seed: int) -> Conflict | None:
@@ -153,7 +244,7 @@ def _of_many(task: Task, made: Ready, *, seconds: float, workers: int, seed: int
     return Conflict(
         together=tuple(_words(task, made, Slack("promise", job, job)) for job in named),
         least=_changes(made, changes),
-        alone=(),
+        alone=_changes(made, changes) if len(made.jobs) == 1 else (),
         proven=found.proven and jobs is not None,
     )
 
@@ -226,8 +317,65 @@ def _least(
     return {key: minutes for key, minutes in found.items() if minutes}, status == cp_model.OPTIMAL
 
 
+def _released(task: Task, made: Ready, slacks: Mapping[Slack, int | None]) -> Task:
+    """The task without some promises and pinned times, and with windows wider by so much; None: without the window."""
+    operations = {one.name: one for one in task.operations}
+    promises = list(task.promises)
+    for key, wider in slacks.items():
+        if key.kind == "promise":
+            promises = [one for one in promises if one.job != made.jobs[key.at]]
+            continue
+        one = operations[made.items[key.at].operation.name]
+        source = made.items[key.other].operation.name
+        if key.kind == "pin":
+            operations[one.name] = replace(one, pinned=None)
+            continue
+        links = [
+            link
+            if link.operation != source or link.greatest_lag is None
+            else replace(link, greatest_lag=None if wider is None else link.greatest_lag + wider)
+            for link in one.after
+        ]
+        operations[one.name] = replace(one, after=tuple(links))
+    return replace(task, operations=tuple(operations.values()), promises=tuple(promises))
+
+
+def _wide_enough(task: Task, made: Ready, core: Sequence[Slack], held: Sequence[Slack]) -> dict[Slack, int] | None:
+    """Windows that are made wider, as few and each by as little as serial schedules find; None where they do not."""
+    windows: dict[Slack, int | None] = {key: None for key in held if key.kind == "window"}
+
+    def can(slacks: Mapping[Slack, int | None]) -> bool:
+        try:
+            return _start(ready(_released(task, made, slacks))) is not None
+        except SlabwrightError:
+            return False
+
+    if not can(windows):
+        return None
+    for key in sorted(windows, key=lambda key: key in core):
+        fewer = {other: wider for other, wider in windows.items() if other != key}
+        if can(fewer):
+            windows = fewer
+    found: dict[Slack, int] = {}
+    for key in windows:
+        low, high = 0, 60 * 24 * 60
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (low, middle) if can({**windows, key: middle}) else (middle, high)
+        windows[key] = found[key] = high
+    return found
+
+
 def _changes(made: Ready, slacks: Mapping[Slack, int]) -> tuple[Change, ...]:
-    return tuple(Change(_name(made, key), key.kind, float(minutes)) for key, minutes in slacks.items())
+    return tuple(
+        Change(_name(made, key), key.kind, float(minutes), _to(made, key, minutes)) for key, minutes in slacks.items()
+    )
+
+
+def _to(made: Ready, key: Slack, minutes: int) -> datetime.datetime | None:
+    """The promise or pinned time with its change."""
+    asked = made.due[key.at] if key.kind == "promise" else made.items[key.at].pin if key.kind == "pin" else None
+    return None if asked is None else made.timeline.moment(asked + minutes)
 
 
 def _name(made: Ready, key: Slack) -> str:

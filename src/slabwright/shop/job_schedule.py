@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from slabwright.accounts import figure, working
 from slabwright.findings import Finding
@@ -12,6 +14,9 @@ from slabwright.job.loaded import Job
 from slabwright.shop.calendar import working_calendar
 from slabwright.shop.orders import job_date
 from slabwright.shop.scheduling_models import Operation, Planned, Promise, Reached, Schedule, Shop, Task
+
+if TYPE_CHECKING:
+    from slabwright.shop.ready_dates import ReadyDates
 
 _SECONDS = 15.0
 
@@ -96,6 +101,7 @@ def job_schedule(job: Job, operations: Sequence[Operation]) -> tuple[JobSchedule
         clash = conflict(task, seconds=_SECONDS)
         found = (clash.finding(),) if clash is not None else ()
     ready = ready_dates(task, made)
+    found = (*found, *_chances(task, made, ready, told=bool(found)))
     finish_aim = next((aim for aim in made.aims if aim.aim == "finish times"), made.aims[-1])
     return (
         JobSchedule(
@@ -115,6 +121,51 @@ def job_schedule(job: Job, operations: Sequence[Operation]) -> tuple[JobSchedule
         ),
         found,
     )
+
+
+_LIKELY = 0.8
+_A_DAY = 24 * 60.0
+
+
+def _chances(task: Task, made: Schedule, ready: ReadyDates, *, told: bool) -> Iterator[Finding]:
+    """That a promise or a pinned time is kept less than 4 times in 5, and the day that is."""
+    for promise in task.promises:
+        kept, sure = ready.kept[promise.job], ready.ready_4_in_5[promise.job]
+        if kept < _LIKELY:
+            bound = ", ".join(f"{name} {round(minutes / _A_DAY)} days" for name, minutes in longest_waits(task, made))
+            yield Finding(
+                "shop/promise-chance",
+                "caution",
+                f"{promise.due:%Y-%m-%d} is kept {math.floor(100 * kept)} times in 100; {sure:%Y-%m-%d} is kept 4 times in 5.",
+                f"Promise {sure:%Y-%m-%d}" + (f"; what it waits for longest: {bound}." if bound else "."),
+                "log-normal times: common practice",
+            )
+    for name, kept in ready.pins_kept.items():
+        if kept < _LIKELY and not told:
+            yield Finding(
+                "shop/pin-chance",
+                "caution",
+                f"{name} starts when it is pinned to {math.floor(100 * kept)} times in 100; else it starts later.",
+                "Pin it later, or take the pin out.",
+                "log-normal times: common practice",
+            )
+
+
+def longest_waits(task: Task, made: Schedule) -> list[tuple[str, float]]:
+    """What the finish waits for longest: up to three waits of a day or more on the way that ends last, and their minutes."""
+    planned = made.by_name()
+    operations = {one.name: one for one in task.operations}
+    name = max(planned, key=lambda name: planned[name].finish)
+    waits = []
+    while True:
+        one = operations[name]
+        if one.unattended >= _A_DAY and one.done is None:
+            waits.append((name, one.unattended))
+        links = [link for link in one.after if link.from_ == "finish"]
+        if not links:
+            break
+        name = max(links, key=lambda link: planned[link.operation].finish + link.least_lag).operation
+    return sorted(waits, key=lambda wait: -wait[1])[:3]
 
 
 def _stamp(moment: datetime.datetime) -> str:
