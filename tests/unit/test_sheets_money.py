@@ -84,6 +84,22 @@ def test_the_quote_on_paper(head: dict[str, Any]) -> None:
     assert float(size.width) < float(size.height)
 
 
+def test_the_quote_says_what_its_days_hang_on() -> None:
+    one = job(HEADS[0] | {"promised": None})
+    days = (DAY(2027, 1, 20), DAY(2027, 2, 3))
+    quote, _ = quote_of(one, priced(one), ready=days, alone=True)
+    whole = " ".join(pages(quote_pdf(one, quote)))
+    assert "Reckoned for this piece alone" in whole
+    assert "Days count from when this quote is signed and the deposit has cleared" in whole
+    together, _ = quote_of(one, priced(one), ready=days)
+    assert "this piece alone" not in " ".join(pages(quote_pdf(one, together)))
+    firm = job(HEADS[0] | {"promised": DAY(2027, 1, 29)})
+    whole = " ".join(pages(quote_pdf(firm, quote_of(firm, priced(firm), ready=days, alone=True)[0])))
+    assert "by 29 January 2027, as we promised" in whole and "The day holds from when this quote is signed" in whole
+    assert "20 January" not in whole and "alone" not in whole
+    assert "waits for your word" not in " ".join(pages(quote_pdf(one, quote_of(one, priced(one))[0])))
+
+
 def test_a_quote_without_a_base_or_tax() -> None:
     one = job(HEADS[0], tax=0, trades_as="")
     quote, _ = quote_of(one, priced(one))

@@ -28,9 +28,10 @@ from slabwright.sheets.client_page import (
 from slabwright.sheets.quote_picture import payments_tape, piece_picture
 from slabwright.shop.money import format_amount
 from slabwright.shop.quote import Quote
+from slabwright.shop.stages import DEPOSIT
 from slabwright.shop.variation import Variation, days_words
 
-_PICTURE = 62.0
+_PICTURE = 53.0
 _PICTURE_SHARE = 0.52
 _TOLD = ("piece", "brief", "room", "base", "top", "finish", "delivery", "cables")
 """Tables whose changes a client is told; prices and margins are not among them."""
@@ -68,7 +69,7 @@ def quote_pdf(job: Job, quote: Quote, base: BasePlan | None = None) -> bytes:
         blocks += [heading("When it is paid"), picture(payments_tape(quote.stages, width))]
         blocks.append(stage_table(quote.stages, quote.currency))
     blocks += _when(quote)
-    blocks += [heading("What holds"), small(quote.terms)]
+    blocks += [heading("What holds"), small([*_hangs_on(quote), *quote.terms])]
     until = f" by {day_words(quote.valid_until)}" if quote.valid_until is not None else ""
     blocks.append(
         signing(f"Signed{until}, this quote is our agreement.", ["Place, date", "For the client", "For the shop"])
@@ -98,6 +99,19 @@ def _when(quote: Quote) -> list[Block]:
     if quote.valid_until is not None:
         lines.append(("This quote holds until", day_words(quote.valid_until)))
     return [heading("When"), rows(lines)] if lines else []
+
+
+def _hangs_on(quote: Quote) -> list[str]:
+    """What the day on which it is ready hangs on, in sentences."""
+    if quote.promised is None and quote.ready is None:
+        return []
+    paid = any(stage.name == DEPOSIT for stage in quote.stages)
+    begun = "is signed and the deposit has cleared" if paid else "is signed"
+    waits = "a drawing that waits for your word moves it as well"
+    if quote.promised is not None:
+        return [f"The day holds from when this quote {begun} in its time; {waits}."]
+    alone = "Reckoned for this piece alone, without what else is in our shop. " if quote.alone else ""
+    return [f"{alone}Days count from when this quote {begun}; {waits}."]
 
 
 def variation_pdf(job: Job, change: Variation, currency: str) -> bytes:

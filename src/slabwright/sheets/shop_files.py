@@ -48,7 +48,7 @@ def shop_files(context: Context) -> dict[str, bytes]:
     if shop is None:
         return found
     if shop.price is not None:
-        quote = quote_for_client(plan, shop.price, _ready(shop.schedule))
+        quote = quote_for_client(plan, shop.price, _ready(shop.schedule), alone=True)
         found[QUOTE] = quote_pdf(job, quote, plan.base)
         if quote.number:
             for which in range(1, len(shop.price.stages) + 1):
@@ -65,16 +65,19 @@ def _ready(days: JobSchedule | None) -> tuple[datetime.date, datetime.date] | No
     return even, sure
 
 
-def quote_for_client(plan: Plan, price: Price, ready: tuple[datetime.date, datetime.date] | None) -> Quote:
+def quote_for_client(
+    plan: Plan, price: Price, ready: tuple[datetime.date, datetime.date] | None, *, alone: bool = False
+) -> Quote:
     """The quote as the client is handed it.
 
     Args:
         plan: of the job
         price: of it, the first or the later one
         ready: day on which it is ready, even chance and four times in five; None: not known
+        alone: whether the days know of no other job in the shop
     """
     wide = plan.top.width if plan.top is not None else None
-    return quote_of(plan.job, price, ready=ready, promised=promised_thickness(plan), wide=wide)[0]
+    return quote_of(plan.job, price, ready=ready, promised=promised_thickness(plan), wide=wide, alone=alone)[0]
 
 
 def promised_thickness(plan: Plan) -> float | None:

@@ -62,6 +62,7 @@ class Quote:
     promised: datetime.date | None = figure("", "the day that was promised", rests_on=("job:job.promised",))
     currency: str = working("")
     tax_words: str = working("")
+    alone: bool = working(False)
 
 
 def quote_of(
@@ -71,6 +72,7 @@ def quote_of(
     ready: tuple[datetime.date, datetime.date] | None = None,
     promised: float | None = None,
     wide: float | None = None,
+    alone: bool = False,
 ) -> tuple[Quote, tuple[Finding, ...]]:
     """The quote of a price.
 
@@ -80,6 +82,7 @@ def quote_of(
         ready: day on which it is ready, even chance and four times in five; None: no schedule yet
         promised: thickness of the top that is promised [mm]; None: as stated, or not told
         wide: width of the top as the slab gives it, at its widest [mm]; told where none is stated; None: not known yet
+        alone: whether the days know of no other job in the shop
 
     Returns:
         The quote; and what there is to say.
@@ -106,6 +109,7 @@ def quote_of(
         promised=job.stated.job.promised,
         currency=price.currency,
         tax_words=f"{money.tax_name}, {money.tax:g} %",
+        alone=alone,
     )
     return made, quote_findings(job, price)
 
