@@ -415,3 +415,10 @@ def test_what_the_finish_waits_for_longest_is_named() -> None:
     rest = Operation("rest", "desk", "wait", (), 0, 10 * 24 * HOUR, (Link("stack"),))
     made = task(work("stack", 30), rest, gate("steel", 4 * 24 * HOUR), work("join", 30, "rest", "steel"))
     assert longest_waits(made, schedule(made, workers=1)) == [("rest", 10 * 24 * HOUR)]
+
+
+def test_hot_work_that_is_pinned_too_late_in_the_day_is_told_why() -> None:
+    with pytest.raises(SlabwrightError, match="the last 60 min of a day are kept free after hot work"):
+        ready(task(work("weld", 53, hot=True, pinned=at(2, 15, 50))))
+    with pytest.raises(SlabwrightError, match="does not fit into working hours"):
+        ready(task(work("weld", 53, hot=True, pinned=at(2, 16, 50))))

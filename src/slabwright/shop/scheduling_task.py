@@ -324,10 +324,20 @@ def _fits(made: Ready) -> None:
             start = int(made.timeline.worked_by(item.pin))
             inside = int(made.timeline.start(start)) == item.pin
             if not inside or (allowed is not None and not np.any((allowed[:, 0] <= start) & (start <= allowed[:, 1]))):
-                raise SlabwrightError(
-                    f'operation "{operation.name}": it is pinned to {operation.pinned:%Y-%m-%d %H:%M}, where it does not fit'
-                    " into working hours; pin it to another time"
+                why = (
+                    f"the last {made.watch} min of a day are kept free after hot work, to watch the place; pin it earlier"
+                    if operation.hot and inside and _fits_unwatched(made, start, item.length)
+                    else "it does not fit into working hours; pin it to another time"
                 )
+                raise SlabwrightError(
+                    f'operation "{operation.name}": it is pinned to {operation.pinned:%Y-%m-%d %H:%M}, where {why}'
+                )
+
+
+def _fits_unwatched(made: Ready, start: int, length: int) -> bool:
+    """Whether work would be over within its stretch of working hours, if no place had to be watched after it."""
+    stretch = int(np.searchsorted(made.timeline.before, start, side="right")) - 1
+    return start + length <= int(made.timeline.before[stretch + 1])
 
 
 def _tails(made: Ready) -> list[int]:
