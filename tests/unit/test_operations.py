@@ -11,9 +11,11 @@ from tests.unit.shop_job import named, parts, planned, shop_job
 
 from slabwright.accounts import accounts
 from slabwright.findings import SlabwrightError
+from slabwright.job.hours_models import Hours, OperationChange
 from slabwright.reference.hours import hours_table
 from slabwright.shop.calendar import WorkingCalendar
-from slabwright.shop.operations import PlanParts, WorkOperation, operations_of, to_schedule
+from slabwright.shop.operations import PlanParts, WorkOperation, operations_of, shop_table, to_schedule
+from slabwright.shop.operations_edits import changed
 from slabwright.shop.scheduling import schedule
 from slabwright.shop.scheduling_models import Shop, Task
 
@@ -197,6 +199,8 @@ def test_the_maker_adds_drops_splits_and_pins() -> None:
         ([{"name": "Slab rests", "minutes": 2}], "only waits: state wait"),
         ([{"name": "Sweep", "minutes": 5}, {"name": "Sweep", "minutes": 6}], "changed twice"),
         ([{"name": "Sweep", "minutes": 5, "needs": []}], "somebody has to do it"),
+        ([{"name": "Sweep", "minutes": 5, "needs": ["makr"]}], r'no "makr"; did you mean "maker"'),
+        ([{"name": "Weld the base", "needs": ["maker", "kiln"]}], r'no "kiln".*\[hours\] places of the shop file'),
         ([{"name": "Sweep", "amount": 5}], "of which kind"),
     ],
 )
@@ -252,3 +256,17 @@ def test_long_hot_work_is_given_in_parts() -> None:
 def test_every_figure_can_say_what_it_is() -> None:
     for account in accounts(planned(), "shop"):
         assert account.description.meaning, account.path
+
+
+def test_a_place_of_the_shop_s_own_is_no_person() -> None:
+    table = shop_table(Hours.model_validate({"places": ["kiln"]}))
+    change = OperationChange.model_validate({"name": "Dry it", "minutes": 30, "needs": ["maker", "kiln"]})
+    (draft,) = changed((), (change,), table)
+    assert draft.needs == ("maker", "kiln") and "kiln" in table.places
+
+
+def test_what_two_carry_or_try_is_not_left_over_a_night() -> None:
+    plan = planned()
+    for each in plan.operations:
+        if each.kind in ("lift", "mock up"):
+            assert not each.splittable, each.name

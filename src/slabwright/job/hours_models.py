@@ -40,6 +40,11 @@ class Hours(Stated):
     half_life: Annotated[Number, Field(ge=1, le=1000)] = Field(
         12.0, description="jobs after which one that was logged counts half (default: from memory)"
     )
+    places: list[OperationName] = Field(
+        default_factory=list,
+        max_length=50,
+        description="places of the shop besides the usual ones that operations need, each once at a time, such as kiln",
+    )
 
     @model_validator(mode="after")
     def _once(self) -> Self:

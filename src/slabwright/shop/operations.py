@@ -93,7 +93,7 @@ def shop_table(hours: Hours, leads: Mapping[str, float] | None = None) -> HoursT
         if not 0.0 <= days < 3650.0:
             raise SlabwrightError(f"suppliers: {what}: lead of {days:g} days; state 0 or more, of a reasonable size")
         waits[what] = days
-    return replace(table, kinds=kinds, waits=waits)
+    return replace(table, kinds=kinds, waits=waits, places=table.places | frozenset(hours.places))
 
 
 def planned(job: Job, parts: PlanParts, table: HoursTable) -> tuple[Draft, ...]:

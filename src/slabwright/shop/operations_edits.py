@@ -71,7 +71,7 @@ def _new(number: int, change: OperationChange, table: HoursTable, known: dict[st
                 f"operations[{number}].amount: of which kind? state kind, or minutes in place of amount"
             )
     wait = change.wait or 0.0
-    needs = tuple(change.needs) if change.needs is not None else kind.needs if kind else ()
+    needs = _needs(number, change.needs, table) if change.needs is not None else kind.needs if kind else ()
     if kind is not None and not needs:
         raise SlabwrightError(f'operations[{number}].needs: somebody has to do it; state needs = ["maker"]')
     return Draft(
@@ -86,6 +86,18 @@ def _new(number: int, change: OperationChange, table: HoursTable, known: dict[st
         own=True,
         pinned=change.pin,
     )
+
+
+def _needs(number: int, names: Sequence[str], table: HoursTable) -> tuple[str, ...]:
+    """Who and what it takes, as the change states it: a misspelt name would be one more person."""
+    known = sorted({need for kind in table.kinds.values() for need in kind.needs} | table.places | {"helper"})
+    for name in names:
+        if name not in known:
+            raise SlabwrightError(
+                f'operations[{number}].needs: there is no "{name}"; {near(name, known)}'
+                " A place of your own is stated in [hours] places of the shop file."
+            )
+    return tuple(names)
 
 
 def _kind(number: int, name: str, table: HoursTable) -> str:
@@ -105,7 +117,7 @@ def _with_times(number: int, known: Draft, change: OperationChange, table: Hours
         raise SlabwrightError(
             f'operations[{number}].minutes: "{known.name}" only waits: state wait, or add an operation of your own beside it'
         )
-    needs = known.needs if change.needs is None else tuple(change.needs)
+    needs = known.needs if change.needs is None else _needs(number, change.needs, table)
     if kind is not None and not needs:
         raise SlabwrightError(f'operations[{number}].needs: somebody has to do it; state needs = ["maker"]')
     return replace(
