@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import datetime
+import re
 from typing import Any
 
 import pytest
@@ -13,10 +14,13 @@ from tests.unit.test_orders import parts, worked_out
 from slabwright.findings import SlabwrightError
 from slabwright.job.loaded import Job
 from slabwright.job.money_models import Money
+from slabwright.plan import plan
+from slabwright.shop.money import format_about
 from slabwright.shop.orders_items import OrderParts
 from slabwright.shop.planning import open_questions, planning, planning_slab
 from slabwright.shop.planning_price import FirstPrice, first_price
 from slabwright.shop.price_lines import LabourLine
+from slabwright.spoken import spoken
 
 PLANNED = {"species": "ash, white", "planned": {"length": "2400 mm", "width": "1000 mm", "thickness": "60 mm"}}
 
@@ -78,6 +82,44 @@ def test_a_thin_slab_is_told() -> None:
     told = next(each for each in said if each.code == "planning/thin-slab")
     assert "35.8 mm nineteen times in twenty, and 45 mm" in told.message
     assert "60 mm rough" in told.remedy
+
+
+def test_no_board_is_too_thin_where_the_most_is_wanted() -> None:
+    piece = {"length": "2 m", "height": "740 mm", "thickness": "max", "base": "U legs"}
+    found, said = first_price(priced_job(piece=piece))
+    assert found is not None and "planning/thin-slab" not in {each.code for each in said}
+
+
+def test_an_enquiry_tells_price_hours_and_days_on_the_terminal() -> None:
+    job = priced_job(piece={"length": "2 m", "height": "740 mm", "thickness": "max", "base": "U legs"})
+    result = plan(job)
+    assert result.shop is not None and result.shop.first is not None
+    price = result.shop.first.price
+    said = spoken(result).replace("\u00a0", " ")
+    assert "shop/usual-hours" not in said
+    assert f"  Work: {price.hours:.0f} h" in said
+    assert f"{result.shop.first.earliest} if all goes well" in said
+    told = re.search(r"about ([\d ]+) EUR, tax and all; ([\d ]+) EUR to ([\d ]+) EUR", said)
+    assert told is not None
+    about, low, high = (float(each.replace(" ", "")) for each in told.groups())
+    assert about % 100 == low % 100 == high % 100 == 0.0
+    assert abs(about - price.total) <= 50 and abs(low - price.low) <= 50 and abs(high - price.high) <= 50
+
+
+@pytest.mark.parametrize(
+    ("amount", "low", "high", "currency", "told"),
+    [
+        (8687.8, 5820.1, 9438.0, "EUR", "8 700 EUR"),
+        (868.78, 582.01, 943.8, "EUR", "870 EUR"),
+        (8687.8, 8685.0, 8690.0, "EUR", "8 687.80 EUR"),
+        (868780, 582010, 943800, "JPY", "870 000 JPY"),
+        (8687.8, 5820.1, 9438.0, "KWD", "8 700 KWD"),
+    ],
+)
+def test_a_range_is_told_no_finer_than_it_is_known(
+    amount: float, low: float, high: float, currency: str, told: str
+) -> None:
+    assert format_about(amount, low, high, currency).replace("\u00a0", " ") == told
 
 
 def spread(found: FirstPrice) -> float:

@@ -94,7 +94,7 @@ def _of_slab(job: Job) -> Iterator[Missing]:
         if slab.planned is None:
             yield Missing(
                 "slab.planned",
-                "a thickness to plan with before there is a slab",
+                "the rough slab that is looked for; until then a first price takes one that is usual for its sizes",
                 "[slab.planned] length, width, thickness as sold",
             )
         yield Missing(

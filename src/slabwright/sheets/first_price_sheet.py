@@ -15,7 +15,7 @@ from slabwright.sheets.day_drawing import day_words
 from slabwright.sheets.picture import MIDDLE, TEXT, THICK, Picture
 from slabwright.sheets.price_sheet import price_strip
 from slabwright.sheets.words import plain
-from slabwright.shop.money import format_amount
+from slabwright.shop.money import format_about
 from slabwright.shop.planning_price import FirstPrice
 
 _SEATS = "How high are the chairs' seats?"
@@ -39,17 +39,20 @@ def first_price_sheets(context: Context) -> list[Sheet]:
         return []
     first = shop.first
     price, currency = first.price, first.price.currency
+    low, most_likely, high = (
+        format_about(each, price.low, price.high, currency) for each in (price.low, price.total, price.high)
+    )
     picture: list[Block] = [
         blocks.figures(
             [
-                (format_amount(price.total, currency), "to pay, tax and all, as it looks today", True),
+                (most_likely, "to pay, tax and all, as it looks today", True),
                 *([(day_words(first.earliest), f"earliest, {first.earliest.year}", False)] if first.earliest else []),
             ]
         ),
         blocks.picture(price_strip(price, context.paper.picture_width)),
         blocks.text(
-            f"One in ten jobs like this would come to less than {format_amount(price.low, currency)}, one in ten to more than"
-            f" {format_amount(price.high, currency)}. The shop's own figures: tell the client the range, not what it is made of."
+            f"One in ten jobs like this would come to less than {low}, one in ten to more than"
+            f" {high}. The shop's own figures: tell the client the range, not what it is made of."
         ),
         blocks.heading("When it can be ready"),
         blocks.picture(_ready_drawing(first, context.paper.picture_width)),

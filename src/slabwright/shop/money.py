@@ -128,3 +128,21 @@ def format_minor(minor: int, currency: str) -> str:
 def format_amount(amount: Exact, currency: str) -> str:
     """An amount in the currency's own unit, as people read it."""
     return format_minor(to_minor(amount, currency), currency)
+
+
+def format_about(amount: Exact, low: Exact, high: Exact, currency: str) -> str:
+    """An amount of a range, no finer than a tenth of the range is wide: 8 687.80 between 5 820 and 9 438 is 8 700.
+
+    Args:
+        amount: in the currency's own unit
+        low: of the range
+        high: of the range
+        currency: three letters, ISO 4217
+    """
+    wide, step = exact(high) - exact(low), Fraction(1)
+    if wide < 10:
+        return format_amount(amount, currency)
+    while 100 * step <= wide:
+        step *= 10
+    whole = f"{half_up(exact(amount) / step) * int(step):,}".replace(",", NO_BREAK)
+    return f"{whole}{NO_BREAK}{currency}"

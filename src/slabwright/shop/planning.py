@@ -148,7 +148,8 @@ def planning(job: Job) -> tuple[Planning, tuple[Finding, ...]]:
     wood = 2.0 * piece.length * width + 2.0 * piece.length * target + ends
     areas = Areas(wood, wood - ends, ends, steel, 0.0, (), ())
     systems, more = coating_plan(planned_job, areas)
-    if low < target:
+    # Where the most of the slab is wanted no board is too thin for it.
+    if low < target and piece.thickness != "max":
         findings = (*findings, _thin(job, rough, target, board.thickness_low))
     made = Planning(
         length=rough.length,

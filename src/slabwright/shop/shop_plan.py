@@ -90,7 +90,8 @@ def shop_plan(job: Job, parts: PlanParts, *, scheduled: bool = True) -> tuple[Sh
     if parts.slab is None:
         first, more = first_price(job, bought_for)
         met, asked = _planned_brief(job, first, base)
-        found = (*asked, *found)
+        # The operations that are known before there is a slab are the smaller part: their hours are not the job's.
+        found = (*asked, *(each for each in found if each.code != "shop/usual-hours"))
         ordered = first.orders if first is not None else None
         found = (*found, *more, *(quote_findings(job, first.price) if first is not None else ()))
     else:
