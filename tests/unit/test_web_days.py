@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import time
 import tomllib
@@ -14,9 +15,13 @@ from tests.unit import web_slab
 from tests.unit.web_bench import JOB, Bench, bench
 
 from slabwright.book.rows import Superseded
-from slabwright.web import bench_log, clock
+from slabwright.findings import SlabwrightError
+from slabwright.shop.scheduling_models import Schedule, Task
+from slabwright.web import bench_log, clock, shop_days_work
+from slabwright.web import shop_days as shop_days_module
 from slabwright.web.pages.days_strip import at_bench, stretches, strip
 from slabwright.web.shop_days import board_of, shop_days
+from slabwright.web.shop_days_work import Days
 
 NOW = datetime.datetime(2026, 12, 1, 16, 30)
 SHOP = """units = "metric"
@@ -299,3 +304,22 @@ def test_what_was_not_measured_is_refused(desk: Bench, values: dict[str, str], w
     answer = desk.post("/api/jobs/1/as-made", json={"values": values})
     assert answer.status_code == 422 and word in answer.json()["error"]
     assert desk.book.job(1).revision == 1
+
+
+def test_what_one_job_cannot_have_keeps_no_other_from_its_days(desk: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    today(desk)
+    board, _ = shop_days(desk.app.state.desk.store).now(desk.app.state.desk.store)
+    assert board is not None
+    one = board.jobs[0]
+    other = dataclasses.replace(one, id=2, name="Other")
+
+    def days_of(task: Task, earlier: Schedule | None) -> Days:
+        if any(each.job == "Other" for each in task.operations):
+            raise SlabwrightError("it cannot be done")
+        return shop_days_work.days_of(task, earlier)
+
+    monkeypatch.setattr(shop_days_module, "days_of", days_of)
+    found = board_of([one, other], NOW.date())
+    assert found.schedule is not None and not found.wrong
+    assert set(found.schedule.finish) == {one.name}
+    assert [each.wrong for each in found.jobs] == ["", "it cannot be done"]

@@ -22,7 +22,7 @@ from slabwright.shop.operations_results import WorkOperation
 from slabwright.shop.scheduling_models import Operation, Planned, Promise, Schedule, Shop, Task
 from slabwright.web import clock
 from slabwright.web.aside import Aside
-from slabwright.web.shop_days_work import days_of
+from slabwright.web.shop_days_work import Days, days_of
 
 if TYPE_CHECKING:
     from slabwright.book import JobRow
@@ -278,7 +278,27 @@ def board_of(
     if not operations:
         return ShopBoard(day, kept, late_pins=tuple(pins))
     task = Task(tuple(operations), tuple(promises), shop, now)
-    found = aside.do(days_of, task, _kept(before, task))
+    found = _days(aside, task, _kept(before, task))
+    if found.schedule is None:
+        # What one job cannot have keeps no other from its days.
+        for one in able:
+            alone = dataclasses.replace(
+                task,
+                operations=tuple(each for each in task.operations if each.job == one.name),
+                promises=tuple(each for each in task.promises if each.job == one.name),
+            )
+            wrong = _days(aside, alone, None).wrong if alone.operations and not one.wrong else ""
+            if wrong and one in jobs:
+                jobs[jobs.index(one)] = dataclasses.replace(one, wrong=wrong)
+        bad = {one.name for one in jobs if one.wrong}
+        if bad and len(left := [each for each in task.operations if each.job not in bad]) not in (0, len(operations)):
+            kept = tuple(jobs)
+            task = dataclasses.replace(
+                task,
+                operations=tuple(left),
+                promises=tuple(each for each in task.promises if each.job not in bad),
+            )
+            found = _days(aside, task, _kept(before, task))
     return ShopBoard(
         day=day,
         jobs=kept,
@@ -291,6 +311,13 @@ def board_of(
         moved=() if found.schedule is None else _moved(before, found.schedule),
         wrong=found.wrong,
     )
+
+
+def _days(aside: Aside, task: Task, earlier: Schedule | None) -> Days:
+    try:
+        return aside.do(days_of, task, earlier)
+    except SlabwrightError as error:
+        return Days(task, None, None, None, False, " ".join(str(error).split()))
 
 
 def _able(one: OneJob, shop: Shop, now: datetime.datetime) -> tuple[tuple[Operation, ...], list[tuple[str, str]], str]:
@@ -323,7 +350,8 @@ def _able(one: OneJob, shop: Shop, now: datetime.datetime) -> tuple[tuple[Operat
                     ready(Task(tuple(others), (), shop, now))
                 except SlabwrightError:
                     found[found.index(pinned)] = dataclasses.replace(pinned, pinned=None)
-                    told = "it does not fit into working hours there, or what it comes after is not done by then"
+                    told = "it does not fit there: outside working hours, before what it comes after is done, or, of hot work,"
+                    told += f" without {shop.watch:.0f} min left in the day to watch the place"
                     lost.append((pinned.name.removeprefix(f"{one.name}: "), told))
     return tuple(found), lost, ""
 
