@@ -286,3 +286,16 @@ def test_what_was_logged_of_an_operation_that_is_gone_is_told_and_counted() -> N
     assert made.hours.mean == pytest.approx(planned().hours.mean + 90.0)
     assert named(made, name).state == "planned"
     assert not made.took_longer
+
+
+def test_what_rests_on_what_is_dropped_or_not_done_is_told() -> None:
+    job = shop_job(
+        operations=[{"name": "Weld the base", "drop": True}],
+        log=[{"operation": "Grind the welds", "event": "done", "at": at(1), "minutes": 20}],
+    )
+    _, found = hours_plan(job, parts())
+    told = {each.code: each.message for each in found}
+    assert told["shop/dropped"] == '"Weld the base" is dropped, and "Base cools in its clamps" rests on it.'
+    assert told["shop/done-before"] == '"Grind the welds" is logged as done, and "Check the welded base" is not.'
+    _, quiet = hours_plan(shop_job(), parts())
+    assert not {"shop/dropped", "shop/done-before"} & {each.code for each in quiet}

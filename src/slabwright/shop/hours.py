@@ -9,9 +9,10 @@ import numpy as np
 
 from slabwright.findings import FROM_MEMORY, Finding
 from slabwright.job.loaded import Job
+from slabwright.reference.hours import HoursTable
 from slabwright.shop.hours_known import Known, known_times, rests_on
 from slabwright.shop.hours_results import HoursPlan, HoursTotal, KindHours, TookLonger
-from slabwright.shop.operations import PlanParts, WorkOperation, drafted, timed
+from slabwright.shop.operations import PlanParts, WorkOperation, drafted, planned, timed
 from slabwright.shop.operations_draft import Draft, near
 from slabwright.shop.operations_log import Logged
 
@@ -45,7 +46,7 @@ def hours_plan(
     together = table.spread.together
     rates = _rates(operations, known, together)
     plan = HoursPlan(operations, _total(operations, together), rates, longer)
-    return plan, (*_gone(drafts, log), *_findings(plan, known))
+    return plan, (*_gone(drafts, log), *_out_of_order(job, parts, drafts, log, table), *_findings(plan, known))
 
 
 def _gone(drafts: Sequence[Draft], log: Mapping[str, Logged]) -> Iterator[Finding]:
@@ -65,6 +66,41 @@ def _gone(drafts: Sequence[Draft], log: Mapping[str, Logged]) -> Iterator[Findin
             f"{meant[:1].upper()}{meant[1:]} Write its name in [[log]] as the list has it; leave it where that work is not in the"
             " plan any more.",
         )
+
+
+def _out_of_order(
+    job: Job, parts: PlanParts, drafts: Sequence[Draft], log: Mapping[str, Logged], table: HoursTable
+) -> Iterator[Finding]:
+    """What is dropped though something rests on it, and what was done before what it rests on."""
+    gone = [change.name for change in job.stated.operations if change.drop]
+    whole = planned(job, parts, table) if gone else ()
+    for name in gone:
+        later = [draft.name for draft in whole if any(link.operation == name for link in draft.after)]
+        if later:
+            yield Finding(
+                "shop/dropped",
+                "caution",
+                f'"{name}" is dropped, and {_named(later)} {"rest" if len(later) > 1 else "rests"} on it.',
+                "Make sure that it is done in another way; else take drop out of [[operations]].",
+            )
+    over = {draft.name for draft in drafts if draft.known_done or (draft.name in log and log[draft.name].done)}
+    for draft in drafts:
+        if draft.name not in log or log[draft.name].done is None:
+            continue
+        lacking = [link.operation for link in draft.after if link.operation not in over]
+        if lacking:
+            yield Finding(
+                "shop/done-before",
+                "caution",
+                f'"{draft.name}" is logged as done, and {_named(lacking)} {"are" if len(lacking) > 1 else "is"} not.',
+                "Log what is done too; or take the entry out of [[log]] where it is a slip.",
+            )
+
+
+def _named(names: Sequence[str]) -> str:
+    told = [f'"{name}"' for name in names[:3]]
+    more = len(names) - len(told)
+    return ", ".join(told) + (f" and {more} more" if more else "")
 
 
 def added_up(operations: Sequence[WorkOperation], together: float) -> tuple[float, float, float, float]:
