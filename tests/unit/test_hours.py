@@ -17,6 +17,7 @@ from slabwright.job.history import LoggedHours, history
 from slabwright.job.hours_models import Hours, LogEntry
 from slabwright.job.load import load_job
 from slabwright.shop.hours import hours_plan
+from slabwright.shop.job_schedule import job_schedule
 from slabwright.shop.operations import to_schedule
 
 HEADER = "date,job,kind,amount,minutes\n"
@@ -299,3 +300,10 @@ def test_what_rests_on_what_is_dropped_or_not_done_is_told() -> None:
     assert told["shop/done-before"] == '"Grind the welds" is logged as done, and "Check the welded base" is not.'
     _, quiet = hours_plan(shop_job(), parts())
     assert not {"shop/dropped", "shop/done-before"} & {each.code for each in quiet}
+
+
+def test_a_pin_that_cannot_be_is_told_with_its_key() -> None:
+    job = shop_job(operations=[{"name": "Weld the base", "pin": datetime.datetime(2026, 12, 10, 16, 40)}])
+    made, _ = hours_plan(job, parts())
+    with pytest.raises(SlabwrightError, match=r'^operations\[0\]\.pin: operation "Weld the base"'):
+        job_schedule(job, to_schedule(made.operations, job.stated.job.title))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from slabwright.accounts import figure, working
-from slabwright.findings import Finding
+from slabwright.findings import Finding, SlabwrightError
 from slabwright.job.loaded import Job
 from slabwright.shop.calendar import working_calendar
 from slabwright.shop.orders import job_date
@@ -96,6 +96,8 @@ def job_schedule(job: Job, operations: Sequence[Operation]) -> tuple[JobSchedule
         clash = conflict(task, seconds=_SECONDS)
         told = Finding("shop/conflict", "stop", f"{str(error)[:1].upper()}{str(error)[1:]}.", "Free a pinned time.")
         return None, (clash.finding() if clash is not None else told,)
+    except SlabwrightError as error:
+        raise _of_change(job, error) from error
     found: tuple[Finding, ...] = ()
     if any(late > 0.0 for late in made.late.values()):
         clash = conflict(task, seconds=_SECONDS)
@@ -121,6 +123,15 @@ def job_schedule(job: Job, operations: Sequence[Operation]) -> tuple[JobSchedule
         ),
         found,
     )
+
+
+def _of_change(job: Job, error: SlabwrightError) -> SlabwrightError:
+    """The error with the key of the change to the operation that it names, where there is one."""
+    for number, change in enumerate(job.stated.operations):
+        if str(error).startswith(f'operation "{change.name}"'):
+            key = "pin" if change.pin is not None and "pinned" in str(error) else "name"
+            return SlabwrightError(f"operations[{number}].{key}: {error}")
+    return error
 
 
 _LIKELY = 0.8
