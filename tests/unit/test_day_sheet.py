@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime
-from typing import Any
+from dataclasses import replace
+from typing import Any, Literal
 
 import icalendar
+import pytest
 
 from slabwright.shop.calendar import WorkingCalendar
 from slabwright.shop.day_sheet import day_sheet, orders
@@ -76,3 +78,32 @@ def test_the_calendar_file_reads_back() -> None:
     todos = [(str(one["summary"]), one.decoded("due")) for one in read.walk("VTODO")]
     assert todos == [("order plates", at(2, 13, 30))]
     assert len({str(one["uid"]) for one in read.walk() if "uid" in one}) == len(events) + len(todos)
+
+
+@pytest.mark.parametrize(
+    ("name", "gate", "told"),
+    [
+        ("Finish comes in", "delivery", "Order: finish"),
+        ("Inserts, bolts and levellers come in", "delivery", "Order: inserts, bolts and levellers"),
+        ("MDF comes in", "delivery", "Order: MDF"),
+        ("Client signs the mock-up", "sign-off", "Ask for it: client signs the mock-up"),
+    ],
+)
+def test_a_to_do_of_the_calendar_is_named_for_what_is_done_that_day(
+    name: str, gate: Literal["delivery", "sign-off"], told: str
+) -> None:
+    task = made()
+    renamed = tuple(
+        replace(
+            each,
+            name=name if each.name == "order plates" else each.name,
+            gate=gate if each.name == "order plates" else each.gate,
+            after=tuple(
+                replace(link, operation=name) if link.operation == "order plates" else link for link in each.after
+            ),
+        )
+        for each in task.operations
+    )
+    other = replace(task, operations=renamed)
+    read: Any = icalendar.Calendar.from_ical(icalendar_text(other, schedule(other, workers=1)).decode())
+    assert [str(one["summary"]) for one in read.walk("VTODO")] == [told]

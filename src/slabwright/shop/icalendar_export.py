@@ -56,9 +56,22 @@ def icalendar_text(task: Task, schedule: Schedule, *, written: datetime.datetime
         todo.add("uid", _uid("order", order.operation, 0))
         todo.add("dtstamp", stamp)
         todo.add("due", order.order_by)
-        todo.add("summary", order.operation)
+        todo.add("summary", _asked(order.operation, operations[order.operation].gate))
         calendar.add_component(todo)
     return bytes(calendar.to_ical())
+
+
+def _asked(name: str, gate: str) -> str:
+    """What is to be done by that day: the operation is named for what comes of it, `Finish comes in`."""
+    thing = name.removesuffix(" comes in").removesuffix(" come in")
+    if gate == "delivery" and thing != name:
+        return f"Order: {_lowered(thing)}"
+    return f"Ask for it: {_lowered(name)}" if gate == "sign-off" else name
+
+
+def _lowered(name: str) -> str:
+    """A name within a line; one that begins with an abbreviation stays."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
 
 
 def _uid(kind: str, name: str, number: int) -> str:
