@@ -307,3 +307,8 @@ def test_a_pin_that_cannot_be_is_told_with_its_key() -> None:
     made, _ = hours_plan(job, parts())
     with pytest.raises(SlabwrightError, match=r'^operations\[0\]\.pin: operation "Weld the base"'):
         job_schedule(job, to_schedule(made.operations, job.stated.job.title))
+
+
+def test_an_entry_of_the_log_years_ahead_is_a_slip() -> None:
+    with pytest.raises(SlabwrightError, match=r"^log\[0\]\.at: 2030-12-01 is more than two years after"):
+        planned(log=[{"operation": "Cut the steel", "event": "done", "at": at(1).replace(year=2030), "minutes": 20}])

@@ -98,6 +98,7 @@ def test_what_took_longer_is_asked_in_the_evening(desk: Bench) -> None:
         ({"operation": "Slab comes in", "event": "delayed"}, "until when"),
         ({"operation": "Slab comes in", "event": "stopped"}, "not started"),
         ({"operation": "Slab comes in", "event": "done", "at": "1999-01-01T08:00:00"}, "years away"),
+        ({"operation": "Slab comes in", "event": "done", "at": "2026-12-02T08:00:00"}, "still to come"),
         ({"operation": "Slab comes in", "event": "done", "minutes": -5}, "minutes"),
     ],
 )

@@ -19,10 +19,13 @@ from slabwright.shop.operations_log import Logged, gone, logged
 from slabwright.shop.operations_results import OperationLink, PlanParts, WorkOperation
 from slabwright.shop.operations_steel import steel_operations
 from slabwright.shop.operations_wood import slab_operations, top_operations
+from slabwright.shop.orders import job_date
 from slabwright.shop.scheduling_models import Link, Operation
 
 __all__ = ["OperationLink", "PlanParts", "WorkOperation", "operations_of", "to_schedule"]
 
+_LONGEST_JOB = 2 * 366
+"""Days after a job's date from which an entry of its log is taken for a slip."""
 LONGEST = 180.0
 """Minutes of hot work or of a coat that the schedule is given in one piece: what is longer would fit no half day."""
 
@@ -55,6 +58,12 @@ def drafted(
     """
     table = shop_table(job.shop.hours, leads)
     drafts = changed(planned(job, parts, table), job.stated.operations, table)
+    today = job_date(job)
+    for number, entry in enumerate(job.stated.log):
+        if today is not None and (entry.at.date() - today).days > _LONGEST_JOB:
+            raise SlabwrightError(
+                f"log[{number}].at: {entry.at:%Y-%m-%d} is more than two years after the date of the job; check the year"
+            )
     log = logged(drafts, job.stated.log)
     over, of_those = gone(drafts, job.stated.log, table.kinds[OWN_WORK])
     return (*drafts, *over), log | of_those, table

@@ -30,6 +30,8 @@ _NEXT = 4
 _EVENING = 15
 """From this hour on the day's question is asked."""
 _LONGEST = 60 * 24 * 31
+_AHEAD = datetime.timedelta(hours=1)
+"""By which the clock of a device may be ahead."""
 _FAR = 366 * 5
 
 Operation = Annotated[str, Field(min_length=1, max_length=100, description="as the plan calls it")]
@@ -276,6 +278,8 @@ def log(job: JobId, work: Work, desk: DeskOf, session: SessionOf) -> Logged:
     """Log what happened: into the job's own file, so that the plan learns of it, and into the book."""
     at = work.at or clock.now()
     _within(at)
+    if at > clock.now() + _AHEAD:
+        raise SlabwrightError(f"{at:%Y-%m-%d %H:%M} is still to come; log what has happened, when it has")
     _within(work.until)
     number = bench_log.log_work(
         desk.store,
