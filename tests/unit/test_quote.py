@@ -13,6 +13,7 @@ from tests.unit.priced_job import priced_job
 from slabwright.findings import SlabwrightError
 from slabwright.job.load import load_job
 from slabwright.job.loaded import Job
+from slabwright.reference.hours import hours_table
 from slabwright.shop.operations import PlanParts
 from slabwright.shop.price import price
 from slabwright.shop.price_lines import CostLine, LabourLine, stated_costs
@@ -241,3 +242,17 @@ def test_another_like_this(name: str, tmp_path: Path) -> None:
 def test_another_needs_one_to_be_like() -> None:
     with pytest.raises(SlabwrightError, match="there is none"):
         another_like_this(priced_job(slab=None), "", "Second one")
+
+
+def test_the_work_of_bringing_it_is_paid_for_as_delivery() -> None:
+    job, found = agreed()
+    drive = next(line for line in found.lines if line.group == "labour")
+    brought = dataclasses.replace(
+        found, lines=tuple(dataclasses.replace(each, name="drive") if each is drive else each for each in found.lines)
+    )
+    before, after = ({line.name: line for line in quote_of(job, each)[0].lines} for each in (found, brought))
+    spent = {each.group: each.minor for each in found.lines if each.name == "delivery"}["delivery"]
+    ratio = after["Delivery and placing"].minor / before["Delivery and placing"].minor
+    assert ratio == pytest.approx((spent + drive.minor) / spent, rel=1e-3)
+    assert sum(each.minor for each in after.values()) == sum(each.minor for each in before.values())
+    assert set(hours_table().kinds) >= {"wrap", "drive", "carry in", "set up in the room", "hand over"}

@@ -92,10 +92,12 @@ def _when(quote: Quote) -> list[Block]:
     lines = []
     if quote.promised is not None:
         # What was promised is what holds; how likely that is concerns the shop.
-        lines.append(("Ready", f"by {day_words(quote.promised)}, as we promised"))
+        lines.append(("Ready and handed over", f"by {day_words(quote.promised)}, as we promised"))
     elif quote.ready is not None:
         even, sure = quote.ready
-        lines.append(("Ready", f"most likely by {day_words(even)}; four times in five by {day_words(sure)}"))
+        lines.append(
+            ("Ready and handed over", f"most likely by {day_words(even)}; four times in five by {day_words(sure)}")
+        )
     if quote.valid_until is not None:
         lines.append(("This quote holds until", day_words(quote.valid_until)))
     return [heading("When"), rows(lines)] if lines else []

@@ -18,6 +18,9 @@ from slabwright.shop.stages import DEPOSIT, StageDue
 _ABOUT = {"metric": 10.0, "inch": 0.5 * INCH}
 """To which a width that the slab gives is told a client [mm]."""
 
+_PLACING = frozenset({"wrap", "drive", "carry in", "set up in the room", "hand over"})
+"""Kinds of work that a client pays for as delivery and placing."""
+
 
 @dataclass(frozen=True)
 class QuoteLine:
@@ -159,10 +162,10 @@ def quote_findings(job: Job, price: Price) -> tuple[Finding, ...]:
 
 
 def _lines(job: Job, price: Price) -> tuple[QuoteLine, ...]:
-    """Delivery and covers told apart, all else as the piece; each with its share of what the shop adds on."""
+    """Delivery with its work and covers told apart, all else as the piece; each with its share of what the shop adds on."""
     weights: dict[str, int] = {job.stated.job.title: 0}
     for line in price.lines:
-        if line.group == "delivery":
+        if line.group == "delivery" or (line.group == "labour" and line.name in _PLACING):
             name = "Delivery and placing"
         elif line.group == "cover":
             name = {"transit cover": "Cover on the way", "liability cover": "Cover for damage in your house"}[line.name]
@@ -256,7 +259,10 @@ def terms(job: Job, price: Price, struck: frozenset[Term]) -> tuple[str, ...]:
         found.append(f"Once the slab is cut it cannot be given back: after that, slab and work so far are due {whole}.")
     if money.storage is not None and "storage" not in struck:
         fee = format_amount(money.storage, currency)
-        found.append(f"It is stored free for {money.storage_free_days} days after it is ready, then at {fee} a week.")
+        found.append(
+            f"Where it cannot be handed over on the agreed day it is stored free for {money.storage_free_days} days,"
+            f" then at {fee} a week."
+        )
     found.append("The balance has cleared before it is unloaded.")
     if any(line.name == "transit cover" for line in price.lines):
         found.append("It is covered on the way to you.")
