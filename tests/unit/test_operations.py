@@ -248,9 +248,9 @@ def test_the_schedule_takes_them() -> None:
 def test_long_hot_work_is_given_in_parts() -> None:
     operations = planned(operations=[{"name": "Weld the base", "minutes": 400}]).operations
     told = {each.name: each for each in to_schedule(operations, "table")}
-    assert told["Weld the base (1 of 3)"].attended == pytest.approx(400 / 3)
-    assert told["Base cools in its clamps"].after[0].operation == "Weld the base (3 of 3)"
-    assert told["Weld the base (2 of 3)"].after[0].operation == "Weld the base (1 of 3)"
+    assert told["Weld the base, part 1 of 3"].attended == pytest.approx(400 / 3)
+    assert told["Base cools in its clamps"].after[0].operation == "Weld the base, part 3 of 3"
+    assert told["Weld the base, part 2 of 3"].after[0].operation == "Weld the base, part 1 of 3"
 
 
 def test_every_figure_can_say_what_it_is() -> None:

@@ -45,8 +45,8 @@ def in_order(shop: ShopPlan) -> list[WorkOperation]:
         return work
     begun: dict[str, float] = {}
     for planned in shop.schedule.operations:
-        # Long hot work is planned in parts: "Weld the base (1 of 2)".
-        begun.setdefault(planned.name.rpartition(" (")[0] or planned.name, planned.start)
+        # Long hot work is planned in parts: "Weld the base, part 1 of 2".
+        begun.setdefault(planned.name.rpartition(", part ")[0] or planned.name, planned.start)
         begun[planned.name] = planned.start
     return sorted(work, key=lambda each: begun.get(each.name, float("-inf")))
 

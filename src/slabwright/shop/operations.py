@@ -228,7 +228,7 @@ def to_schedule(
         made = _scheduled(each, job, prefix, ends, past)
         count = 1 if not each.hot or each.state != "planned" else max(1, -int(-made.attended // longest))
         for part in range(1, count + 1):
-            name = made.name if count == 1 else f"{made.name} ({part} of {count})"
+            name = made.name if count == 1 else f"{made.name}, part {part} of {count}"
             last = part == count
             found.append(
                 replace(

@@ -23,7 +23,7 @@ from slabwright.shop.scheduling_runs import run_all
 from slabwright.shop.scheduling_task import Ready, ready
 
 DRAWS = 400
-_PART = re.compile(r"(, part [0-9]+ of [0-9]+)?( \([0-9]+ of [0-9]+\))?$")
+_PART = re.compile(r"(, part [0-9]+ of [0-9]+)+$")
 
 
 @dataclass(frozen=True)

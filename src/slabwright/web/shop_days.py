@@ -35,7 +35,7 @@ _LOG = logging.getLogger("slabwright.web")
 _KEPT_JOBS = 200
 _ALIKE = 0.6
 """Share of the operations that must be the same for the earlier days to be kept."""
-_PART = re.compile(r" \([0-9]+ of [0-9]+\)$")
+_PART = re.compile(r", part [0-9]+ of [0-9]+$")
 _HERE = Aside(beside=False)
 
 
