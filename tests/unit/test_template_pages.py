@@ -17,10 +17,13 @@ from ezdxf.document import Drawing
 from ezdxf.path import make_path
 from pypdf.generic import ContentStream
 from shapely import Polygon, box
+from tests.unit.priced_job import priced_job
 
 from slabwright.findings import SlabwrightError
 from slabwright.job.shop_models import Router
+from slabwright.plan import plan
 from slabwright.sheets import template_pages
+from slabwright.sheets.programs import write_router_templates
 from slabwright.sheets.template_drawing import full_scale_dxf, long_checks, outline_drawing, template_drawing
 from slabwright.sheets.template_pages import Head, file_stem, template_files, write_templates
 from slabwright.sheets.template_tiles import CUT_PAPERS, Tiling, tile
@@ -316,3 +319,32 @@ def test_dxf_of_a_bearing_template_has_no_second_line() -> None:
     made = template(box(0, 0, 300, 100), Router(bearing=True), depth=10.0)
     document = read(full_scale_dxf(template_drawing(made, "inch")))
     assert not document.modelspace().query('LWPOLYLINE[layer=="POCKET"]')
+
+
+def test_the_floor_outline_marks_the_feet_and_is_signed() -> None:
+    outline = box(0, -450, 2000, 450)
+    feet = [("left front foot", -700.0, -300.0), ("right back foot", 700.0, 300.0)]
+    made = template_files([], outline, paper="roll", roll_width=914.4, feet=feet)
+    drawn = read(made["outline-full-size.dxf"])
+    rings = [make_path(e) for e in drawn.modelspace().query("LWPOLYLINE[layer=='FEET']") if e.closed]
+    middles = []
+    for ring in rings:
+        points = np.array([(p.x, p.y) for p in ring.flattening(0.01)])
+        low, high = points.min(axis=0), points.max(axis=0)
+        middles.append(tuple(np.round((low + high) / 2, 2)))
+        assert high - low == pytest.approx((50.0, 50.0), abs=0.05)
+    assert sorted(middles) == [(300.0, -300.0), (1700.0, 300.0)]
+    said = " ".join(pypdf.PdfReader(io.BytesIO(made["outline-full-size.pdf"])).pages[0].extract_text().split())
+    for words in ("Signed before the slab is bought", "place of the feet", "For the client", "[brief.template]"):
+        assert words in said
+    bare = template_files([], outline, paper="roll", roll_width=914.4)["outline-full-size.pdf"]
+    assert "feet" not in pypdf.PdfReader(io.BytesIO(bare)).pages[0].extract_text()
+
+
+def test_an_enquiry_with_a_brief_has_its_outline_for_the_floor(tmp_path: Path) -> None:
+    result = plan(priced_job(brief={"seats": 4}))
+    written = write_router_templates(result, tmp_path)
+    assert {path.name for path in written} == {"outline-full-size.pdf", "outline-full-size.dxf"}
+    assert read((tmp_path / "templates" / "outline-full-size.dxf").read_bytes()).modelspace().query("*[layer=='FEET']")
+    assert write_router_templates(plan(priced_job()), tmp_path) == []
+    assert not (tmp_path / "templates").exists()

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from slabwright.findings import SlabwrightError
 from slabwright.plan import Plan
 from slabwright.written import written_beside
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 PROGRAMS = "programs"
 TEMPLATES = "templates"
@@ -58,14 +62,17 @@ def write_programs(plan: Plan, out: Path) -> list[Path]:
 
 
 def write_router_templates(plan: Plan, out: Path) -> list[Path]:
-    """Write the full-scale templates of a hand-held router, and the finished outline, below a folder.
+    """Write the full-scale templates of a hand-held router, and the outline for the client's floor, below a folder.
+
+    The outline goes with templates, and where a brief is stated: of the slab's own top, or before there is one the rectangle
+    of the stated sizes, with the feet of the base as it is planned.
 
     Args:
         plan: of the job
         out: the folder of the sheets
 
     Returns:
-        The files that were written; none where the top has no templates.
+        The files that were written; none where there are neither templates nor a brief.
 
     Raises:
         SlabwrightError: a file cannot be written or taken away.
@@ -74,22 +81,47 @@ def write_router_templates(plan: Plan, out: Path) -> list[Path]:
 
     folder = out / TEMPLATES
     top = plan.top
-    _swept(folder, _OUR_TEMPLATE, top is not None and bool(top.templates))
-    if top is None or not top.templates:
+    templates = top.templates if top is not None else ()
+    outline = _outline(plan) if templates or plan.job.stated.brief is not None else None
+    _swept(folder, _OUR_TEMPLATE, bool(templates) or outline is not None)
+    if not templates and outline is None:
         return []
     head = plan.job.stated.job
     try:
         return write_templates(
-            top.templates,
-            top.outline,
+            templates,
+            outline,
             folder,
             paper=head.paper or ("A4" if head.units == "metric" else "Letter"),
             units=head.units,
             head=Head(head.title, head.revision, head.date),
             findings=plan.findings,
+            feet=_feet(plan),
         )
     except OSError as error:
         raise SlabwrightError(f"{folder}: cannot be written ({error.strerror}); name another with --out") from None
+
+
+def _outline(plan: Plan) -> Polygon | None:
+    """The outline of the top in its own frame, or of what is planned before there is one; None where sizes are open."""
+    from shapely import box
+
+    if plan.top is not None:
+        return plan.top.outline
+    piece, first = plan.job.stated.piece, plan.shop.first if plan.shop is not None else None
+    width = piece.width
+    if width is None and first is not None and first.planning is not None and piece.length is not None:
+        width = first.planning.top_area / piece.length
+    if piece.length is None or width is None:
+        return None
+    return box(0.0, -width / 2.0, piece.length, width / 2.0)
+
+
+def _feet(plan: Plan) -> list[tuple[str, float, float]]:
+    """Where the base stands: name, along from the middle of the top, across from its centre line [mm]."""
+    first = plan.shop.first if plan.shop is not None else None
+    base = plan.base or (first.planning.base if first is not None and first.planning is not None else None)
+    return [(name, x, y) for name, _, (x, y) in base.drawn.feet] if base is not None else []
 
 
 def write_plate_drawings(plan: Plan, out: Path) -> list[Path]:

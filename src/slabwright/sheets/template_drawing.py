@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import io
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from shapely import Polygon, affinity
+from shapely import Point, Polygon, affinity
 
 from slabwright.findings import SlabwrightError
 from slabwright.geometry.arcs import sides
@@ -27,12 +28,15 @@ _LAYERS = {
     "RIM": (7, 25),
     "OUTLINE": (7, 50),
     "OVER ALL": (8, 18),
+    "FEET": (5, 35),
     "CENTRE": (8, 18),
     "MARKS": (7, 18),
     "TEXT": (7, 18),
 }
 """Colour and line weight (1/100 mm) of each layer of the DXF."""
 _CENTRE = "8 2 1 2"
+_FOOT_MARK = 50.0
+"""Across the circle that marks where a foot stands [mm]."""
 
 
 def _ring(shape: Polygon, layer: str, *, weight: float, dash: str = "", stroke: str = INK) -> Chain:
@@ -90,8 +94,13 @@ def template_drawing(made: Template, units: Units) -> FullScale:
     return drawing
 
 
-def outline_drawing(outline: Polygon, units: Units) -> FullScale:
+def outline_drawing(outline: Polygon, units: Units, feet: Sequence[tuple[str, float, float]] = ()) -> FullScale:
     """The finished outline at full scale, seen from the show face, in the top's frame.
+
+    Args:
+        outline: of the finished top [mm]
+        units: of the job
+        feet: where the base stands: name, along from the middle of the top, across from its centre line [mm]
 
     Raises:
         SlabwrightError: the outline is no plain shape
@@ -106,6 +115,12 @@ def outline_drawing(outline: Polygon, units: Units) -> FullScale:
     for a, b in zip(corners, [*corners[1:], corners[0]], strict=True):
         drawing.line([a, b], "OVER ALL", dash="14 2 2 2")
     drawing.crosses += [(name, x, y) for name, (x, y) in zip(["P", "Q", "R", "S"], corners, strict=True)]
+    for name, along, y in feet:
+        x, half = (x0 + x1) / 2 + along, _FOOT_MARK / 2
+        drawing.chains.append(_ring(Point(x, y).buffer(half, 32), "FEET", weight=MIDDLE, stroke=CHOSEN))
+        drawing.line([(x - 1.4 * half, y), (x + 1.4 * half, y)], "FEET")
+        drawing.line([(x, y - 1.4 * half), (x, y + 1.4 * half)], "FEET")
+        drawing.labels.append(Label(x, y + 1.6 * half, name, anchor="middle"))
     long, wide = format_length(x1 - x0, units), format_length(y1 - y0, units)
     middle_x, middle_y = (x0 + x1) / 2, (y0 + y1) / 2
     drawing.labels += [

@@ -14,7 +14,19 @@ from shapely import Polygon
 
 from slabwright.findings import Finding
 from slabwright.quantities import Units
-from slabwright.sheets.blocks import Block, Sheet, caution, checks, figures, heading, picture, problem, steps, table
+from slabwright.sheets.blocks import (
+    Block,
+    Sheet,
+    caution,
+    checks,
+    figures,
+    heading,
+    picture,
+    problem,
+    steps,
+    table,
+    text,
+)
 from slabwright.sheets.colours import CHOSEN, INK, PAPER, SOFT, WOOD
 from slabwright.sheets.context import FOOT as SHEET_FOOT
 from slabwright.sheets.context import MARGIN, PAPERS, Paper
@@ -59,6 +71,7 @@ def template_files(
     units: Units = "metric",
     head: Head = Head(),
     findings: Sequence[Finding] = (),
+    feet: Sequence[tuple[str, float, float]] = (),
 ) -> dict[str, bytes]:
     """A PDF and a DXF of each template and of the outline, by the files' names.
 
@@ -70,6 +83,7 @@ def template_files(
         units: of the job
         head: of the title strip
         findings: of the templates; each is printed on the sheet of the template that it begins with the name of
+        feet: where the base stands, marked in the outline: name, along from its middle, across from its centre line [mm]
 
     Raises:
         SlabwrightError: a paper that is none, a drawing that is too large for it, an outline that is no plain shape
@@ -79,7 +93,7 @@ def template_files(
         stem = file_stem(made.name, [name for name, _, _ in drawn])
         drawn.append((stem, template_drawing(made, units), made))
     if outline is not None:
-        drawn.append((OUTLINE_NAME, outline_drawing(outline, units), None))
+        drawn.append((OUTLINE_NAME, outline_drawing(outline, units, feet), None))
     laid = [tile(drawing, paper, roll_width) for _, drawing, _ in drawn]  # every page is checked before one is set
     contents: dict[str, bytes] = {}
     for (stem, drawing, of), tiling in zip(drawn, laid, strict=True):
@@ -99,6 +113,7 @@ def write_templates(
     units: Units = "metric",
     head: Head = Head(),
     findings: Sequence[Finding] = (),
+    feet: Sequence[tuple[str, float, float]] = (),
 ) -> list[Path]:
     """Write the full-scale pages and drawings of templates and of the outline; see `template_files`.
 
@@ -111,6 +126,7 @@ def write_templates(
         units: of the job
         head: of the title strip
         findings: of the templates
+        feet: where the base stands: name, along, across [mm]
 
     Returns:
         The files.
@@ -122,7 +138,7 @@ def write_templates(
     from slabwright.sheets.write import replace_files
 
     contents = template_files(
-        templates, outline, paper=paper, roll_width=roll_width, units=units, head=head, findings=findings
+        templates, outline, paper=paper, roll_width=roll_width, units=units, head=head, findings=findings, feet=feet
     )
     return replace_files(out, contents)
 
@@ -208,7 +224,7 @@ def page_map(drawing: FullScale, tiling: Tiling, width: float, height: float) ->
         points = [place(*p) for p in chain_points(chain)]
         drawn.path(
             path_of(points, chain.closed),
-            stroke=CHOSEN if chain.layer == "OPENING" else INK if heavy or chain.layer == "RIM" else SOFT,
+            stroke=CHOSEN if chain.layer in ("OPENING", "FEET") else INK if heavy or chain.layer == "RIM" else SOFT,
             weight=MIDDLE if heavy else THIN,
             fill="none" if not chain.closed else fill,
         )
@@ -327,26 +343,44 @@ def _outline_sheet(drawing: FullScale, tiling: Tiling, paper: Paper, words: Word
         *_joining(tiling),
         "Measure the check lengths from cross to cross with a tape, over all pages.",
         "Lay it where the piece will stand, show face up, with chairs in place and doors open; walk round it.",
+        "Have it signed on this sheet; write its length, width, who signed and when into [brief.template].",
     ]
     return Sheet(
         title=title,
         lead=f"The finished top on {len(tiling.tiles)} pages, to lay in the room"
         if len(tiling.tiles) > 1
         else "The finished top, to lay in the room",
-        picture=[figures(great), picture(page_map(drawing, tiling, paper.picture_width, 0.8 * paper.inner_height))],
-        text=[
-            [
-                heading("What to do"),
-                steps(doing),
-                _length_rows(lengths, words),
-                heading("What the client says"),
-                checks(
-                    [
-                        "Length and width are right",
-                        "There is room to pass and to sit",
-                        "Each edge faces the way that it should",
-                    ]
-                ),
-            ]
+        picture=[
+            figures(great),
+            picture(page_map(drawing, tiling, paper.picture_width, 0.4 * paper.inner_height)),
+            *_to_sign(any(chain.layer == "FEET" for chain in drawing.chains)),
         ],
+        text=[[heading("What to do"), steps(doing), _length_rows(lengths, words)]],
     )
+
+
+def _to_sign(stands: bool) -> list[Block]:
+    """What the client looks at, signs, and what that stands for; `stands`: whether the feet are marked."""
+    looked = [
+        "Length and width are right",
+        "There is room to pass and to sit",
+        "Each edge faces the way that it should",
+    ]
+    if stands:
+        looked.append("The feet, marked by circles, stand clear of rugs' edges and sockets")
+    return [
+        heading("What the client says"),
+        checks(looked),
+        heading("Signed before the slab is bought"),
+        text(
+            f"It stands for length, width{', place of the feet' if stands else ''} and place in the room; not for the wood:"
+            " a live edge is the slab's own. A change after this is a change of the order."
+        ),
+        table(
+            ("Place, date", "For the client", "For the shop"),
+            "lll",
+            [("[write]", "[write]", "[write]")],
+            wide=(0, 1, 2),
+            pad=8.0,
+        ),
+    ]
