@@ -23,7 +23,7 @@ from slabwright.sheets import document
 from slabwright.sheets.blocks import Sheet
 from slabwright.sheets.context import Context
 from slabwright.sheets.finish_drawing import day_strips, mixing_card
-from slabwright.sheets.finish_sheets import finish_sheets
+from slabwright.sheets.finish_sheets import _in_use, finish_sheets
 from slabwright.sheets.words import Words
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -155,3 +155,16 @@ def test_that_days_closing_is_not_told_as_the_last_hour_of_a_window(monkeypatch:
         else:
             assert "no later" in text
     assert "any later day" in text or "at the latest" in text
+
+
+@pytest.mark.parametrize(
+    ("units", "kilograms", "said"), [("metric", 90.6, "90 kg"), ("metric", 90.4, "90 kg"), ("inch", 90.6, "199 lb")]
+)
+def test_the_weight_that_tips_it_is_never_told_as_more(units: str, kilograms: float, said: str) -> None:
+    context, _, _ = made(USUAL, {"units": units}, "reading-table")
+    base = context.plan.base
+    assert base is not None
+    # Standard gravity, 9.80665 m/s2 (ISO 80000-3).
+    tipped = replace(base, tip_load=kilograms * 9.80665)
+    in_use = _in_use(Context(replace(context.plan, base=tipped)))
+    assert any(said in repr(block) for block in in_use)

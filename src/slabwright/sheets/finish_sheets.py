@@ -382,7 +382,9 @@ def _in_use(context: Context) -> list[Block]:
         return []
     found: list[Block] = [blocks.heading("What it bears")]
     if base.tip_load is not None:
-        found.append(blocks.figures([(words.weight(base.tip_load / 9.80665), "at its edge tips it when empty", False)]))
+        found.append(
+            blocks.figures([(words.weight_least(base.tip_load / 9.80665), "at its edge tips it when empty", False)])
+        )
         found.append(blocks.text("Do not sit or climb on an edge or a corner; children neither."))
     else:
         found.append(blocks.text("Nobody climbs on it; it is made for work and meals."))

@@ -149,6 +149,10 @@ class Words:
         """A weight that is promised at most, rounded up."""
         return self.weight(quantities.kept_true(kilograms, 1.0 if self.metric else 0.45359237, "up"))
 
+    def weight_least(self, kilograms: float) -> str:
+        """A weight that is borne at least, rounded down."""
+        return self.weight(quantities.kept_true(kilograms, 1.0 if self.metric else 0.45359237, "down"))
+
     def money(self, amount: float | None) -> str:
         """Money in the job's currency."""
         return "no price" if amount is None else format_money(amount, self.currency)
