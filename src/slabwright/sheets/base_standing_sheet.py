@@ -167,7 +167,7 @@ def _draw_tip(
     x, y = view.point(tip.x, tip.y)
     drawing.line(x - 1.4, y, x + 1.4, y)
     drawing.line(x, y - 1.4, x, y + 1.4)
-    said = words.force(tip.load) if tip.load is not None else "never"
+    said = words.force_least(tip.load) if tip.load is not None else "never"
     weight = 700 if least is not None and tip.load is not None and tip.load <= least + 1e-6 else 400
     x0, y0, x1, y1 = bounds
     middle = abs(tip.x - (x0 + x1) / 2) < 0.25 * (x1 - x0)
