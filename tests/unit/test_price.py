@@ -218,3 +218,12 @@ def test_plain_json_adds_up() -> None:
     assert round(sum(stage["amount"] for stage in told["stages"]), 6) == told["total"]
     assert "minor" not in told["lines"][0]
     assert dataclasses.is_dataclass(made({}))
+
+
+def test_a_few_minutes_of_work_are_not_told_as_none() -> None:
+    found, _ = price(priced_job(), [], [LabourLine("bores", 0.02, 0.01, 0.04), LabourLine("saw", 0.5, 0.4, 0.6)])
+    assert found is not None
+    assert {line.name: line.amount for line in found.lines if line.group == "labour"} == {
+        "bores": "under 0.1 h",
+        "saw": "0.5 h",
+    }

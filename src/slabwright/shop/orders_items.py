@@ -168,7 +168,11 @@ def _steel(base: BasePlan, units: Units) -> Iterator[Item]:
             yield Item("feet", foot, "base", "piece", float(len(drawn.feet)))
         bushes = Counter((each.thread, each.hole, each.thickness) for each in threads if each.into.startswith(BUSH))
         for (name, outside, long), count in bushes.items():
-            what = f"weld-in bush, thread {name}, {format_length(outside, units)} outside, {format_length(long, units)} long"
+            # A bush of a metric thread is sold by its millimetres, in an inch shop too.
+            sold: Units = "metric" if name.startswith("M") else units
+            what = (
+                f"weld-in bush, thread {name}, {format_length(outside, sold)} outside, {format_length(long, sold)} long"
+            )
             yield Item("feet", what, "base, under the feet", "piece", float(count), there_for="steel")
 
 

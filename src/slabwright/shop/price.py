@@ -137,7 +137,8 @@ def _of_cost(line: CostLine) -> _Line:
 
 def _of_labour(line: LabourLine, rate: float) -> _Line:
     cost = exact(line.hours) * exact(rate)
-    return _Line("labour", line.kind, f"{line.hours:.1f} h", cost, line.low * rate, line.high * rate)
+    amount = f"{line.hours:.1f} h" if line.hours >= 0.05 or not line.hours else "under 0.1 h"
+    return _Line("labour", line.kind, amount, cost, line.low * rate, line.high * rate)
 
 
 def _fixed(group: Group, name: str, amount: Fraction) -> _Line:
