@@ -23,7 +23,7 @@ from slabwright.sheets.day_drawing import days_drawing, fitted, hour_words, hour
 from slabwright.sheets.day_rows import day_rows, waiting
 from slabwright.sheets.day_sheets import _pages, day_sheets
 from slabwright.sheets.first_price_sheet import first_price_sheets, open_brief
-from slabwright.sheets.hours_sheet import amount_said, hours_sheets, in_order, rests_short, span_words
+from slabwright.sheets.hours_sheet import _kind, amount_said, hours_sheets, in_order, rests_short, span_words
 from slabwright.sheets.shop_files import DAYS, QUOTE, is_shop_file, shop_files
 from slabwright.sheets.shop_sheets import money_sheets, shop_sheets
 from slabwright.sheets.words import Words
@@ -302,3 +302,19 @@ def test_a_thickness_that_is_promised_goes_down(units: str, says: str) -> None:
 )
 def test_only_our_own_papers_are_taken_for_ours(name: str, ours: bool) -> None:
     assert is_shop_file(name) is ours
+
+
+def test_the_first_price_of_an_enquiry_is_its_first_sheet() -> None:
+    titles = [sheet.title for sheet in document.bench_sheets(Context(first_plan()))]
+    assert titles == ["First price", "No board yet"]
+
+
+def test_what_a_kind_of_work_takes_is_told_in_the_unit_of_its_range() -> None:
+    rates = shop_of(demo()).rates
+    assert rates
+    rows = {each.kind: _kind(each, Words("metric")) for each in rates}
+    assert any(row[2].endswith(" h") for row in rows.values()) and any(row[2].endswith("min") for row in rows.values())
+    for _, _, takes, spread, _ in rows.values():
+        assert spread == "logged" or takes.rsplit(" ", 1)[1] == spread.rsplit(" ", 1)[1]
+    edge = dataclasses.replace(rates[0], person_minutes=80.0, low=70.0, high=95.0)
+    assert _kind(edge, Words("metric"))[2:4] == ("1.3 h", "1.2 to 1.6 h")

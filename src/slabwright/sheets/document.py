@@ -35,7 +35,8 @@ _FEW_SHEETS = 16
 def bench_sheets(context: Context) -> list[Sheet]:
     """All sheets in the order of the work; what is known of one that has no board yet."""
     if context.plan.slab is None:
-        return [no_board(context), *shop_sheets(context)]
+        # A first price is what an enquiry is printed for; what stands in the way of the bench comes after it.
+        return [*shop_sheets(context), no_board(context)]
     first, second = context.faces
     what, *more = overview(context)
     groups: list[tuple[str, list[Sheet | None]]] = [

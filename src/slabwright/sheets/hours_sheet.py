@@ -153,7 +153,10 @@ def _in_all(shop: ShopPlan, words: Words) -> Sheet:
 def _kind(each: KindHours, words: Words) -> tuple[str, str, str, str, str]:
     amount = amount_said(each.amount, each.unit, words)
     spread = span_words(each.low, each.high) if each.high - each.low > 0.5 else "logged"
-    return plain(each.kind, 34), amount, hours_words(each.person_minutes), spread, rests_short(each.rests)
+    # What it takes is told in the unit of its range, so that the two can be compared.
+    short = max(each.high, each.person_minutes) < 90.0
+    takes = f"{each.person_minutes:.0f} min" if short else f"{each.person_minutes / 60.0:.1f} h"
+    return plain(each.kind, 34), amount, takes, spread, rests_short(each.rests)
 
 
 def _yours(each: KindHours, words: Words) -> tuple[str, str, str, str]:

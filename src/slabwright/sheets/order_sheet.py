@@ -20,7 +20,7 @@ from slabwright.shop.orders_results import Order, Orders, SupplierOrder
 
 _ROWS = 26
 _ROW = 7.0
-_NAME = 46.0
+_NAME = 66.0
 
 
 def order_sheets(context: Context, orders: Orders) -> list[Sheet]:
@@ -210,7 +210,7 @@ def lead_times(orders: Orders, width: float, today: datetime.date | None) -> Pic
     rows = sorted(spans.items(), key=lambda each: each[1][0])
     for number, ((kind, supplier), (first, last, done)) in enumerate(rows):
         y = 10.0 + _ROW * number
-        drawing.text(0.0, y + TEXT, plain(f"{kind}: {supplier}", 27))
+        drawing.text(0.0, y + TEXT, plain(f"{kind}: {supplier}", 40))
         late = today is not None and first < today and not done
         stroke = GO if done else CARE if late else INK
         long = max(at(last) - at(first), 1.0)
