@@ -114,7 +114,7 @@ def _choice(mend: Mended, option: MendOption, number: int | None, count: int, wo
 
 def _mending(width: float) -> Any:
     def draw(plan: Plan) -> str:
-        from slabwright.sheets.mending_sheet import plan_picture
+        from slabwright.sheets.mending_drawing import plan_picture
 
         assert plan.finish is not None
         context = Context(plan)
