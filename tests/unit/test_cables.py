@@ -18,6 +18,7 @@ from slabwright.base.cable_openings import openings_through
 from slabwright.base.drill_plan import drill_plan
 from slabwright.carry.cables import cable_routes, held_at, route_of
 from slabwright.carry.cables_findings import radius_for, route_findings, sharing_findings
+from slabwright.carry.cables_ground import Ground, ground_of
 from slabwright.carry.cables_path import (
     Point,
     bend_through,
@@ -26,7 +27,6 @@ from slabwright.carry.cables_path import (
     rectangle_in_rectangle,
 )
 from slabwright.carry.cables_results import CableRoute
-from slabwright.carry.cables_way import Ground, ground_of
 from slabwright.findings import Finding, SlabwrightError
 from slabwright.job.brief_models import Brief
 from slabwright.job.cable_models import Cable

@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from slabwright.base.basing import BasePlan
 from slabwright.carry.cables_findings import route_findings, sharing_findings
 from slabwright.carry.cables_fit import passings
+from slabwright.carry.cables_ground import Ground, ground_of, plates_over
 from slabwright.carry.cables_path import Place, Point, fitted_radius, lengths, turns
 from slabwright.carry.cables_results import Bend, CableRoute, Run, Tie
-from slabwright.carry.cables_way import Ground, ground_of, plates_over, way_of
+from slabwright.carry.cables_way import way_of
 from slabwright.findings import Finding
 from slabwright.job.cable_models import Cable
 from slabwright.job.loaded import Job

@@ -10,8 +10,8 @@ from shapely import Point
 
 from slabwright.base.cable_openings import clear_diameter, round_of
 from slabwright.carry.cables_fit import CLOSED, closed_ends, inside_of
+from slabwright.carry.cables_ground import Ground, Steel, plates_over, stated_channel
 from slabwright.carry.cables_results import Bend, CableRoute, Passing
-from slabwright.carry.cables_way import Ground, Steel, plates_over, stated_channel
 from slabwright.findings import COMMON_PRACTICE, FROM_MEMORY, Finding
 from slabwright.job.cable_models import Cable, CableStretch
 from slabwright.job.top_models import Channel

@@ -6,9 +6,9 @@ import math
 
 from slabwright.base.cable_openings import clear_diameter, round_of
 from slabwright.base.weld_joints import thickness_of
+from slabwright.carry.cables_ground import Ground, Steel, plates_over, stated_channel
 from slabwright.carry.cables_path import longest_round_corner, rectangle_in_rectangle
 from slabwright.carry.cables_results import Passing
-from slabwright.carry.cables_way import Ground, Steel, plates_over, stated_channel
 from slabwright.job.cable_models import Cable, CableEnd, CableStretch
 from slabwright.job.top_models import Outlet, ThroughHole
 from slabwright.quantities import format_length
