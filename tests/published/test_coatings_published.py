@@ -7,7 +7,8 @@ import pytest
 from slabwright.finish.coating_film import coverage, coverage_us, practical, wet_film
 from slabwright.finish.coating_systems import examples
 from slabwright.finish.coating_times import time_at, times_at
-from slabwright.job.finish_models import M2_PER_LITRE, Coating
+from slabwright.job.coating_fields import M2_PER_LITRE
+from slabwright.job.finish_models import Coating
 from slabwright.reference.coatings import dew_point
 
 

@@ -9,8 +9,9 @@ import pytest
 
 from slabwright.findings import SlabwrightError
 from slabwright.finish.coating_systems import examples
+from slabwright.job.coating_fields import LITRE_PER_GALLON, M2_PER_LITRE
 from slabwright.job.epoxy_models import Epoxy
-from slabwright.job.finish_models import LITRE_PER_GALLON, M2_PER_LITRE, Coating, Finish
+from slabwright.job.finish_models import Coating, Finish
 from slabwright.job.load import job_from, shop_from, toml_from
 from slabwright.job.models import JobFile, ShopFile
 

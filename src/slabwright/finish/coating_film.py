@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from slabwright.accounts import figure
-from slabwright.job.finish_models import M2_PER_LITRE, Coating
+from slabwright.job.coating_fields import M2_PER_LITRE
+from slabwright.job.finish_models import Coating
 
 MIL = 25.4
 """One thousandth of an inch [micrometres]."""

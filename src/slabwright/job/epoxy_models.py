@@ -6,8 +6,8 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
+from slabwright.job.coating_fields import in_celsius
 from slabwright.job.fields import NotNegative, Number, Positive, Stated
-from slabwright.job.finish_models import in_celsius
 
 RATIOS_AGREE = 0.05
 """Share by which a ratio by volume, turned into masses, may differ from the ratio by mass: sheets round both."""

@@ -7,8 +7,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
+from slabwright.job.coating_fields import Moment
 from slabwright.job.fields import Number, Stated, Whole
-from slabwright.job.finish_models import Moment
 
 Event = Literal["started", "stopped", "done", "delayed", "failed", "approved"]
 OperationName = Annotated[str, Field(min_length=1, max_length=100)]

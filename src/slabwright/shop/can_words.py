@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from slabwright.job.finish_models import LITRE_PER_GALLON
+from slabwright.job.coating_fields import LITRE_PER_GALLON
 from slabwright.quantities import Units
 
 _UNITED_STATES = (
