@@ -6,6 +6,7 @@ import dataclasses
 import datetime
 import io
 import itertools
+import re
 from typing import Any
 
 import pytest
@@ -19,7 +20,7 @@ from slabwright.plan import Plan
 from slabwright.sheets import document
 from slabwright.sheets.blocks import Sheet
 from slabwright.sheets.context import Context
-from slabwright.sheets.day_drawing import days_drawing, fitted, hour_words, hours_shown
+from slabwright.sheets.day_drawing import days_drawing, fitted, hour_words, hours_shown, one_day_drawing
 from slabwright.sheets.day_rows import day_rows, waiting
 from slabwright.sheets.day_sheets import _pages, day_sheets
 from slabwright.sheets.first_price_sheet import first_price_sheets, open_brief
@@ -27,6 +28,7 @@ from slabwright.sheets.hours_sheet import _kind, amount_said, hours_sheets, in_o
 from slabwright.sheets.shop_files import DAYS, QUOTE, is_shop_file, shop_files
 from slabwright.sheets.shop_sheets import money_sheets, shop_sheets
 from slabwright.sheets.words import Words
+from slabwright.shop.day_sheet import DaySheet, Doing, Strip
 from slabwright.shop.job_schedule import JobSchedule
 from slabwright.shop.operations import PlanParts
 from slabwright.shop.scheduling_models import Link, Operation
@@ -318,3 +320,24 @@ def test_what_a_kind_of_work_takes_is_told_in_the_unit_of_its_range() -> None:
         assert spread == "logged" or takes.rsplit(" ", 1)[1] == spread.rsplit(" ", 1)[1]
     edge = dataclasses.replace(rates[0], person_minutes=80.0, low=70.0, high=95.0)
     assert _kind(edge, Words("metric"))[2:4] == ("1.3 h", "1.2 to 1.6 h")
+
+
+def test_a_sliver_of_work_carries_its_number_before_it() -> None:
+    noon = datetime.datetime(2026, 12, 1, 12)
+    minutes = [(0, 60), (90, 92), (92, 150)]
+    stretches = tuple(
+        (noon + datetime.timedelta(minutes=a), noon + datetime.timedelta(minutes=b), name)
+        for (a, b), name in zip(minutes, ("surface", "clamp", "rout"), strict=True)
+    )
+    doing = tuple(Doing(start, finish, name, "desk", ("maker",)) for start, finish, name in stretches)
+    day = DaySheet(noon.date(), True, doing, (), (), (Strip("maker", stretches),))
+    drawing = one_day_drawing(day, 150.0, "metric")
+    assert drawing is not None
+    svg = drawing.svg()
+    assert [re.search(rf">{number}</text>", svg) is not None for number in (1, 2, 3)] == [True, True, True]
+
+
+def test_a_suppliers_name_stands_whole_beside_its_days(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = demo()
+    said = " ".join(printed(made, shop_sheets(Context(made)), monkeypatch))
+    assert "filler: Steel yard Mill Street (invented)" in said

@@ -215,8 +215,10 @@ def one_day_drawing(day: DaySheet, width: float, units: Units) -> Picture | None
         top = SCALE + _LANE * lane
         drawing.text(0.0, top + _LANE / 2 + 0.36 * TEXT, plain(strip.name, 16), weight=600)
         drawing.line(0.0, top + _LANE, width, top + _LANE, stroke=SOFT, weight=THIN)
-        for start, finish, what in strip.stretches:
+        before = _NAME
+        for start, finish, what in sorted(strip.stretches):
             left, right = scale.at(start, day.day), scale.at(finish, day.day)
+            free, before = left - before, max(before, right)
             if (start, what) not in worked:
                 _hatched(drawing, left, top + 1.0, right - left, _LANE - 2.0)
                 continue
@@ -226,6 +228,9 @@ def one_day_drawing(day: DaySheet, width: float, units: Units) -> Picture | None
                 drawing.text(
                     (left + right) / 2, top + _LANE / 2 + 0.36 * TEXT, str(number), anchor="middle", weight=700
                 )
+            elif text_width(str(number)) + 1.4 < free:
+                # What is too short for its number has it before it, where the strip is empty.
+                drawing.text(left - 0.7, top + _LANE / 2 + 0.36 * TEXT, str(number), anchor="end", weight=700)
     drawing.line(0.0, SCALE, width, SCALE, weight=THICK)
     return drawing
 

@@ -156,7 +156,7 @@ def _by_day(orders: Orders) -> list[Block]:
     days: dict[datetime.date, list[str]] = {}
     for order in sorted(waiting, key=lambda each: each.order_by or datetime.date.max):
         if order.order_by is not None:
-            days.setdefault(order.order_by, []).append(plain(order.what, 44))
+            days.setdefault(order.order_by, []).append(plain(order.what, 64))
     found: list[Block] = [blocks.heading("Day by day")]
     lines = []
     for day, names in list(days.items())[:8]:
@@ -210,7 +210,7 @@ def lead_times(orders: Orders, width: float, today: datetime.date | None) -> Pic
     rows = sorted(spans.items(), key=lambda each: each[1][0])
     for number, ((kind, supplier), (first, last, done)) in enumerate(rows):
         y = 10.0 + _ROW * number
-        drawing.text(0.0, y + TEXT, plain(f"{kind}: {supplier}", 40))
+        drawing.text(0.0, y + TEXT, plain(f"{kind}: {supplier}", 45))
         late = today is not None and first < today and not done
         stroke = GO if done else CARE if late else INK
         long = max(at(last) - at(first), 1.0)
