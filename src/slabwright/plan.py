@@ -229,7 +229,9 @@ def _plan(job: Job, progress: Progress, beside: bool, scheduled: bool, kept: Kep
                 )
             after += more
             machine = dataclasses.replace(machine, locating=lying)
-            waiting = (*waiting, *_features_wait(top, lying is not None, made))
+            # A sled follows a template by hand: there are no programs that wait.
+            if machine.kind == "gantry":
+                waiting = (*waiting, *_features_wait(top, lying is not None, made))
     progress("Hours, days and money")
     with _placed(job):
         shop, more = shop_plan(job, PlanParts(slab, top, base, machine, finish, carry), scheduled=scheduled)

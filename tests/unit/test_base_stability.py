@@ -17,7 +17,7 @@ from slabwright.base.stiffness import TopOn, build
 from slabwright.base.tipping import tipping_lines, tipping_load
 from slabwright.findings import SlabwrightError
 from slabwright.job.base_models import Base
-from slabwright.quantities import Units
+from slabwright.quantities import Units, format_force
 from slabwright.slab.sag import deflection
 
 TOP = TopOn(2200.0, 900.0, (44.0, 45.0, 46.0), 8.0, 620.0, 11_600.0, 0.55)
@@ -171,7 +171,7 @@ def test_a_remedy_for_pulled_bolts_holds_when_it_is_made() -> None:
     made = base_structure(stated(plate=plate, across=560), "U legs", 740.0, TOP)
     assert "base/bolt-pull" not in {finding.code for finding in made.findings}
     assert made.bolt_pull is not None
-    assert f"at most {made.bolt_pull.pull:.0f} N" in told.remedy
+    assert f"at most {format_force(made.bolt_pull.pull, 'metric')}" in told.remedy
 
 
 def test_a_plate_that_is_too_thin_yields() -> None:

@@ -127,8 +127,8 @@ def test_the_figures_stand_on_their_sheets(monkeypatch: pytest.MonkeyPatch) -> N
     first = top.fastenings[0]
     assert first.holds is not None and first.allowed is not None and first.bolt_length is not None
     for figure in (
-        f"{first.holds:.0f} N",
-        f"{first.allowed:.0f} N",
+        Words("metric").force(first.holds).replace("\u00a0", " "),
+        Words("metric").force(first.allowed).replace("\u00a0", " "),
         f"{first.bolt_length:.1f}",
         f"divided by {first.safety:g}",
     ):
