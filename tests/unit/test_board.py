@@ -2,7 +2,8 @@ from __future__ import annotations
 
 import pytest
 
-from slabwright.job.models import AsMade, Check, PlannedSlab
+from slabwright.job.models import PlannedSlab
+from slabwright.job.work_models import AsMade, Check
 from slabwright.slab.board import board, check_findings, planned_board
 
 

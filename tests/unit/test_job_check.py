@@ -9,7 +9,6 @@ from slabwright.geometry.faces import Scatter
 from slabwright.job import Job, JobFile, Place, Readings, ShopFile
 from slabwright.job.check import missing
 from slabwright.job.models import (
-    Check,
     Fill,
     JobHead,
     Lay,
@@ -22,6 +21,7 @@ from slabwright.job.models import (
     Top,
 )
 from slabwright.job.top_models import Insert
+from slabwright.job.work_models import Check
 
 HEAD = JobHead(title="x")
 BOLT = Insert.model_validate(

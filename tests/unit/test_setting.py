@@ -10,7 +10,8 @@ import shapely
 from tests.unit.milled_slab import BUMP, affine, job, slab, top
 
 from slabwright.findings import SlabwrightError
-from slabwright.job.models import Allowance, Bed, Clamp, JobFile, Machine
+from slabwright.job.models import Allowance, Bed, JobFile, Machine
+from slabwright.job.work_models import Clamp
 from slabwright.machine.lying import UNREAD_MARGIN, heights
 from slabwright.machine.machine_findings import setting_findings, travel_findings
 from slabwright.machine.setting import OVERLAP, Clamping, depths, keep_outs, parts_along, settings, shared

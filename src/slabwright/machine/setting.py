@@ -12,7 +12,8 @@ import shapely
 
 from slabwright.findings import SlabwrightError
 from slabwright.geometry.faces import FaceName, other
-from slabwright.job.models import Allowance, Bed, Clamp, Machine
+from slabwright.job.models import Allowance, Bed, Machine
+from slabwright.job.work_models import Clamp
 from slabwright.machine.frame import KeepOut, Setting, Stock
 from slabwright.machine.lying import (
     CELL,

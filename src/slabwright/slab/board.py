@@ -9,7 +9,8 @@ from typing import Literal
 
 from slabwright.accounts import figure
 from slabwright.findings import COMMON_PRACTICE, FROM_MEMORY, Finding
-from slabwright.job.models import AsMade, Check, PlannedSlab
+from slabwright.job.models import PlannedSlab
+from slabwright.job.work_models import AsMade, Check
 from slabwright.quantities import Units, format_least, format_length
 
 PLANNED_LOSS_EVEN = 8.0
