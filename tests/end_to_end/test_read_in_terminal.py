@@ -64,7 +64,7 @@ def test_six_questions_make_a_job(tmp_path: Path) -> None:
     assert status == 0 and "wrote desk/job.toml" in said
     stated = tomllib.loads((tmp_path / "desk" / "job.toml").read_text())
     assert stated["job"] == {"title": "Hall desk", "units": "inch"}
-    assert stated["piece"]["length"] == "5' 6 in" and stated["piece"]["base"] == "closed loops"
+    assert stated["piece"]["length"] == "5ft 6in" and stated["piece"]["base"] == "closed loops"
     assert stated["piece"]["finish"] == "hard-wax oil" and stated["slab"]["species"] == "walnut, black"
 
 

@@ -114,7 +114,10 @@ def test_answers_are_taken_as_people_give_them() -> None:
     parse = {question.key: question.parse for question in QUESTIONS}
     assert parse["length"]("1200", "metric") == 1200
     assert parse["length"]("29.5", "inch") == 29.5
-    assert parse["length"]("7' 6 1/2\"", "inch") == "7' 6 1/2 in"
+    assert parse["length"]("7' 6 1/2\"", "inch") == "7ft 6 1/2in"
+    for typed in ("6' 6\"", "6'6", "6′ 6″", "6ft 6in", "6 ft. 6 in."):
+        assert parse["length"](typed, "inch") == "6ft 6in"
+    assert parse["length"]('29 1/2"', "inch") == "29 1/2 in"
     assert [parse["base"](str(number), "metric") for number in range(1, 6)] == list(BASES)
     assert parse["base"]("TRESTLES", "metric") == parse["base"]("tre", "metric") == "trestles"
     for key, text in (
@@ -127,3 +130,9 @@ def test_answers_are_taken_as_people_give_them() -> None:
     ):
         with pytest.raises(QuantityError):
             parse[key](text, "metric")
+
+
+def test_a_stated_width_is_cut_straight_and_an_open_one_stays_live() -> None:
+    for width, edges in ((900, "none"), (None, "both")):
+        job = job_from(toml_from(starter(Answers("x", "metric", 2200, width, 740)).encode(), "job.toml"))
+        assert job.piece.live_edges == edges

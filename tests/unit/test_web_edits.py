@@ -123,7 +123,7 @@ def test_a_new_job_from_six_answers(pages: Bench) -> None:
     made = pages.post("/api/jobs", json=sent)
     assert made.status_code == 201
     text = pages.text(made.json()["job"])
-    assert 'length = "7\' 6 in"' in text
+    assert 'length = "7ft 6in"' in text
     assert 'species = "ash, white"' in text
     assert 'base = "U legs"' in text
     refused = pages.post("/api/jobs", json=sent | {"height": "tall"})

@@ -62,6 +62,10 @@ def length_answer(text: str, units: Units) -> str | float:
     typed = " ".join(text.split())
     if re.fullmatch(r"[0-9]+(?:\.[0-9]+)?", typed):
         return float(typed) if "." in typed else int(typed)
+    # Inch marks want a backslash in a file; feet and inches are written as one: 6ft 6in.
+    feet = re.fullmatch(r"([0-9]+)\s*(?:['′’]|ft\.?)\s*([0-9][0-9 ./]*?)\s*(?:[\"″”]|''|in\.?)?", typed)
+    if feet is not None:
+        return f"{feet[1]}ft {feet[2]}in"
     return re.sub(r"\s*(?:[\"″”]|'')$", " in", typed)
 
 
@@ -178,7 +182,12 @@ def starter(answers: Answers) -> str:
         ),
         _line("height", answers.height, "above the floor", instead="29.5" if inch else "740"),
         _line("thickness", "max", f"the most that the slab gives; or a thickness, such as {'1.75' if inch else '45'}"),
-        _line("live_edges", "both", "both long edges keep their natural shape; or none"),
+        # The question says to leave the width open where the long edges stay live: one that is answered is cut straight.
+        _line(
+            "live_edges",
+            "both" if answers.width is None else "none",
+            "both long edges keep their natural shape; or none",
+        ),
         _line("base", answers.base, ", ".join(BASES), instead='"U legs"'),
         _line("finish", answers.finish, "in your words", instead='"..."'),
         "",
