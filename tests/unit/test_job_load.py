@@ -105,6 +105,11 @@ def test_readings_and_rereadings_are_loaded(tmp_path: Path) -> None:
         ("# only a remark\n", "job.toml:1: job: the table [job] is missing"),
         ("[job]\n", "job.toml:1: job.title: is missing"),
         (HEAD + 'x = "a\n', "job.toml:3: is not TOML"),
+        (
+            HEAD + "pin = 2026-12-03T10:00\n",
+            'job.toml:3: a moment without seconds stands in quotes: "2026-12-03T10:00"',
+        ),
+        (HEAD + "promised = 2027-02-30 # a day\n", "job.toml:3: there is no such day as 2027-02-30"),
         (HEAD + "a = " + "[" * 100_000, "brackets"),
         (HEAD + "a = " + "9" * 5000, "thousands of digits"),
         (b"\x00\xff\xfe", "job.toml:1: is not text in UTF-8"),

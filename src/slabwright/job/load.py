@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime
 import functools
 import os
 import pickle
+import re
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -178,6 +180,10 @@ def toml_from(data: bytes, name: str) -> Source:
         raise SlabwrightError(_broken(name, text, str(error))) from error
 
 
+_MOMENT = re.compile(r"=\s*(?P<day>\d{4}-\d{2}-\d{2})(?P<clock>[T ]\d{2}:\d{2}(?::\d{2})?)?\s*(?:#.*)?$")
+"""A line that gives a key a day or a moment without quotes."""
+
+
 @functools.lru_cache(maxsize=_TEXTS)
 def _read(text: str) -> tuple[bytes, Mapping[Key, int]]:
     """What a TOML text states, packed so that each who asks has a copy of its own, and where its keys stand.
@@ -199,6 +205,22 @@ def stated_in(text: str) -> dict[str, Any]:
     return found
 
 
+def _moment_meant(text: str, line: int) -> str:
+    """What is wrong with a day or a moment written without quotes on a line; nothing where there is none."""
+    lines = text.split("\n")
+    found = _MOMENT.search(lines[line - 1]) if 0 < line <= len(lines) else None
+    if found is None:
+        return ""
+    day, clock = found["day"], found["clock"]
+    try:
+        datetime.date.fromisoformat(day)
+    except ValueError:
+        return f"there is no such day as {day}; a day is written year-month-day, such as 2026-12-03"
+    if clock is not None and len(clock) == len("T10:00"):
+        return f'a moment without seconds stands in quotes: "{day}{clock}"; or add the seconds: {day}{clock}:00'
+    return ""
+
+
 def _broken(name: str, text: str, reason: str) -> str:
     """One line about TOML that cannot be read; the place moves from the reader's words to the front."""
     what, _, place = reason.partition(" (at ")
@@ -207,6 +229,9 @@ def _broken(name: str, text: str, reason: str) -> str:
     if "integer string conversion" in what:
         what = "a number has thousands of digits"
     what = "".join(c if c.isprintable() else "?" for c in what)[:100]
+    meant = _moment_meant(text, line)
+    if meant:
+        return f"{name}:{line}: {meant}"
     return f'{name}:{line}: is not TOML: {what}; a line is `key = value`, text stands in "quotes", lists in [ ]'
 
 
