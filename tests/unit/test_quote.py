@@ -29,6 +29,7 @@ MONEY = {
     "margin": 20,
     "tax": 19,
     "tax_name": "VAT",
+    "tax_number": "invented 12",
     "stages": [{"name": "frame tacked", "share": 30}],
     "slab_hold": 40,
     "storage": 25,
@@ -256,3 +257,14 @@ def test_the_work_of_bringing_it_is_paid_for_as_delivery() -> None:
     assert ratio == pytest.approx((spent + drive.minor) / spent, rel=1e-3)
     assert sum(each.minor for each in after.values()) == sum(each.minor for each in before.values())
     assert set(hours_table().kinds) >= {"wrap", "drive", "carry in", "set up in the room", "hand over"}
+
+
+def test_invoices_that_ask_for_tax_want_its_number() -> None:
+    def said(**more: Any) -> bool:
+        told = quote_findings(*agreed(**more))
+        return "quote/no-tax-number" in {each.code for each in told}
+
+    assert said(money={"tax_number": ""})
+    assert not said()
+    assert not said(money={"tax_number": "", "tax": 0})
+    assert not said(money={"tax_number": ""}, quote={"number": ""})

@@ -146,6 +146,16 @@ def quote_findings(job: Job, price: Price) -> tuple[Finding, ...]:
                 "Price them first: see the price's own check.",
             )
         )
+    if stated is not None and stated.number and price.tax_minor and not job.shop.money.tax_number:
+        found.append(
+            Finding(
+                "quote/no-tax-number",
+                "note",
+                f"The invoices ask for {job.shop.money.tax_name} and show no tax number of the shop.",
+                "State [money] tax_number in shop.toml, where invoices must show one.",
+                COMMON_PRACTICE,
+            )
+        )
     if not any(stage.name == DEPOSIT for stage in price.stages) and any(
         line.name.startswith("slab") for line in price.lines
     ):
