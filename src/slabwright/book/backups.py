@@ -175,7 +175,11 @@ def restore_book(path: Path | str, target: Path | str | None) -> Mapping[str, in
     name = shown(str(path), 100)
     if not backup_file.exists():
         raise SlabwrightError(f"{name}: there is no such file; name a backup")
-    if file_version(backup_file) is None:
+    try:
+        version = file_version(backup_file)
+    except SlabwrightError as error:
+        raise SlabwrightError(_of_a_backup(str(error))) from error
+    if version is None:
         raise SlabwrightError(f"{name} is an empty database, no backup of a book")
     with tempfile.TemporaryDirectory(prefix="slabwright-") as folder:
         copy = Path(folder) / "copy.sqlite"
@@ -186,10 +190,13 @@ def restore_book(path: Path | str, target: Path | str | None) -> Mapping[str, in
             ):
                 source.backup(made)
         except sqlite3.Error as error:
-            raise SlabwrightError(f"{name}: {refused(str(error))}") from error
-        with open_book(copy):
-            pass  # an older one is brought up to date; the backup itself stays as it is
-        stood = checked(copy)
+            raise SlabwrightError(f"{name}: {_of_a_backup(refused(str(error)))}") from error
+        try:
+            with open_book(copy):
+                pass  # an older one is brought up to date; the backup itself stays as it is
+            stood = checked(copy)
+        except SlabwrightError as error:
+            raise SlabwrightError(_of_a_backup(str(error))) from error
         with open_book(copy) as old, open_book(target) as book:
             with old.store.reading() as connection, book.store.writing() as other:
                 held = [table.name for table in metadata.sorted_tables if other.execute(select(table).limit(1)).first()]
@@ -205,3 +212,10 @@ def restore_book(path: Path | str, target: Path | str | None) -> Mapping[str, in
                     name: int(connection.execute(select(func.count()).select_from(metadata.tables[name])).scalar_one())
                     for name in ("jobs", "revisions", "photos")
                 }
+
+
+def _of_a_backup(said: str) -> str:
+    """What is said of a damaged book, said of a backup: the remedy is an earlier one, not the command just used."""
+    return said.replace(
+        "restore the last backup with `slabwright book restore`", "name an earlier backup; this one cannot be restored"
+    )
