@@ -241,7 +241,8 @@ def log_job(
     who: Who = None,
     book: Place = None,
 ) -> None:
-    """Show the log of a job; with an operation and an event, add a line to it."""
+    """Show the log of a job; with an operation and an event, add a line to it, and to the job's file: the plan follows."""
+    from slabwright.book.working_log import log_work
     from slabwright.findings import SlabwrightError
 
     if operation is None:
@@ -265,7 +266,7 @@ def log_job(
     if event is None:
         raise SlabwrightError(f"what happened is missing: slabwright book log {job} '{_short(operation)}' done")
     with _opened(book) as opened:
-        entry = opened.log(job, operation, _event(event), _moment(at), _name(who), minutes, note)
+        entry = log_work(opened, job, operation, _event(event), _moment(at), _name(who), minutes, note)
     typer.echo(f"logged: {_when(entry.at)}  {entry.operation}  {entry.event}")
 
 
