@@ -28,6 +28,7 @@ from slabwright.shop.hours import hours_words
 from slabwright.shop.job_schedule import JobSchedule
 from slabwright.shop.orders import amount_words, arrived
 from slabwright.shop.orders_results import Order, Orders
+from slabwright.shop.ready_dates import times_in_100
 
 _FIGURES = 17.0
 """Height of the great figures above the strips, with their labels [mm]."""
@@ -100,7 +101,7 @@ def _dates(days: JobSchedule) -> Block:
     chosen = days.promised is not None
     items = []
     if days.promised is not None:
-        kept = f", kept {100 * days.kept:.0f} times in 100" if days.kept is not None else ""
+        kept = f", kept {times_in_100(days.kept)}" if days.kept is not None else ""
         items.append((_day(days.promised), f"promised{kept}", True))
     items.append((_day(days.ready_4_in_5), "ready 4 times in 5", not chosen))
     items.append((_day(days.ready_even), "ready with even chance", False))

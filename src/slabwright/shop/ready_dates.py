@@ -26,6 +26,18 @@ DRAWS = 400
 _PART = re.compile(r"(, part [0-9]+ of [0-9]+)+$")
 
 
+def times_in_100(share: float) -> str:
+    """A share of the runs as it is said; no finer at its ends than the runs can tell."""
+    hundred = round(100.0 * share)
+    return (
+        "more than 99 times in 100"
+        if hundred >= 100
+        else "less than once in 100"
+        if hundred < 1
+        else f"{hundred} times in 100"
+    )
+
+
 @dataclass(frozen=True)
 class ReadyDates:
     """When each job is ready."""

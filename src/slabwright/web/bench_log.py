@@ -211,26 +211,31 @@ def pin(store: Store, job: int, operation: str, at: datetime.datetime | None, wh
     """
 
     def values(stated: Stated) -> Mapping[str, Any]:
-        changes = stated.get("operations", [])
-        number = next((place for place, one in enumerate(changes) if one.get("name") == operation), None)
-        if at is not None:
-            moment = at.replace(second=0, microsecond=0, tzinfo=None)
-            if number is None:
-                return {f"operations[{len(changes)}]": {"name": operation, "pin": moment}}
-            return {f"operations[{number}].pin": moment}
-        if number is None or "pin" not in changes[number]:
-            return {}
-        if set(changes[number]) == {"name", "pin"}:
-            return {f"operations[{number}]": None} if len(changes) > 1 else {"operations": None}
-        return {f"operations[{number}].pin": None}
+        return pinned(stated, operation, at)
 
     why = f"{operation} pinned to {at:%Y-%m-%d %H:%M}" if at is not None else f"{operation} freed"
     edited = put_on_newest(store, job, values, who, why, device)
     return edited.revision if edited is not None else store.row(job).revision
 
 
+def pinned(stated: Stated, operation: str, at: datetime.datetime | None) -> Mapping[str, Any]:
+    """The edit that pins an operation to a moment of the shop's clock, or frees it; empty where it says so already."""
+    changes = stated.get("operations", [])
+    number = next((place for place, one in enumerate(changes) if one.get("name") == operation), None)
+    if at is not None:
+        moment = at.replace(second=0, microsecond=0, tzinfo=None)
+        if number is None:
+            return {f"operations[{len(changes)}]": {"name": operation, "pin": moment}}
+        return {f"operations[{number}].pin": moment}
+    if number is None or "pin" not in changes[number]:
+        return {}
+    if set(changes[number]) == {"name", "pin"}:
+        return {f"operations[{number}]": None} if len(changes) > 1 else {"operations": None}
+    return {f"operations[{number}].pin": None}
+
+
 def _same(one: Mapping[str, Any], entry: Mapping[str, Any]) -> bool:
     return all(one.get(key) == entry.get(key) for key in ("operation", "event", "at", "minutes"))
 
 
-__all__ = ["log_work", "pin", "put_on_newest", "receive", "stated_in", "take_back"]
+__all__ = ["log_work", "pin", "pinned", "put_on_newest", "receive", "stated_in", "take_back"]

@@ -11,6 +11,8 @@ from fastapi.responses import HTMLResponse, Response
 from pydantic import Field
 
 from slabwright.findings import SlabwrightError
+from slabwright.job.folder import JOB_FILE
+from slabwright.shop.ready_dates import times_in_100
 from slabwright.web import bench_log, clock
 from slabwright.web.desk import Desk, DeskOf, SessionOf, device
 from slabwright.web.figures import problems
@@ -19,10 +21,12 @@ from slabwright.web.page import Page, Standing, job_page
 from slabwright.web.pages.days_strip import Stretch, at_bench, stretches, strip, works_on
 from slabwright.web.pages.days_ways import Way, together_words, ways
 from slabwright.web.shop_days import ShopBoard, Work, shop_days
-from slabwright.web.store import NotThere, Now
+from slabwright.web.store import NotThere, Now, changed
 
 router = APIRouter(tags=["days"])
 _FURTHEST = 366
+_LONGEST = 20.0
+"""Seconds that a pinned time is tried at most before it is saved."""
 _YEARS = 10
 
 
@@ -194,7 +198,7 @@ def _clash(board: ShopBoard) -> dict[str, Any]:
 
 
 def _kept_words(kept: float | None) -> str:
-    return "" if kept is None else f"kept {round(100 * kept)} times in 100"
+    return "" if kept is None else f"kept {times_in_100(kept)}"
 
 
 def _promises(
@@ -297,6 +301,22 @@ def body(job: JobId, desk: DeskOf) -> HTMLResponse:
     return HTMLResponse(desk.templates.get_template("days_body.html").render(view=view, head=view.head))
 
 
+def _fits(desk: Desk, job: int, operation: str, at: datetime.datetime) -> None:
+    """Try a pinned time before it is saved: what fits into no working hours would hold the days and the sheets back.
+
+    Raises:
+        SlabwrightError: nothing can be scheduled with it.
+    """
+    files = desk.store.revision(job).files
+    values = bench_log.pinned(bench_log.stated_in(files), operation, at)
+    if not values:
+        return
+    tried = {**files, JOB_FILE: changed(files, JOB_FILE, values)}
+    planned = desk.store.planner.whole(tried, wait=_LONGEST)
+    if planned is not None and planned.result is None:
+        raise SlabwrightError(planned.refused)
+
+
 @router.post("/api/jobs/{job}/pins", responses=ERRORS)
 def set_pin(job: JobId, pin: Pin, desk: DeskOf, session: SessionOf) -> Changed:
     """Pin an operation to a time, or free it."""
@@ -311,6 +331,7 @@ def set_pin(job: JobId, pin: Pin, desk: DeskOf, session: SessionOf) -> Changed:
             raise SlabwrightError(f"{pin.at:%Y-%m-%d %H:%M} is past; pin it to a time that is still to come")
         if pin.at.year > clock.now().year + _YEARS:
             raise SlabwrightError(f"{pin.at:%Y-%m-%d} is many years away; check the date")
+        _fits(desk, job, pin.operation, pin.at)
     number = bench_log.pin(desk.store, job, pin.operation, pin.at, session.name, device(session))
     return Changed(job=job, revision=number)
 
