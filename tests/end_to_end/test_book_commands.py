@@ -87,9 +87,8 @@ def test_a_job_through_the_book(kind: str, tmp_path: Path, capsys: pytest.Captur
     back, table = contents(tmp_path / "back"), contents(TABLE)
     job, was = back.pop("job.toml"), table.pop("job.toml")
     assert back == table
-    assert job.startswith(was) and job.endswith(
-        b'operation = "weld"\nevent = "done"\nat = 2026-11-25T14:30:00\nminutes = 42\n'
-    )
+    assert job.startswith(was)
+    assert job.endswith(b"minutes = 42\n") and b'operation = "weld"\nevent = "done"\n' in job
 
 
 def test_the_book_in_the_user_s_folder_in_processes_of_their_own(tmp_path: Path) -> None:
