@@ -194,3 +194,8 @@ def test_a_table_that_is_named_leads_to_its_questions() -> None:
     assert "e.g. this" in words
     assert "&lt;b&gt;" in words
     assert "[page 3]" in words
+
+
+def test_a_jobs_own_address_leads_to_its_brief(pages: Bench) -> None:
+    answer = pages.device.get("/jobs/1")
+    assert (answer.status_code, answer.headers["location"]) == (308, "/jobs/1/brief")

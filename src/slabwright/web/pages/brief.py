@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any, Literal
 
 from fastapi import APIRouter
+from fastapi.responses import RedirectResponse
 from pydantic import Field
 
 from slabwright.job.check import missing
@@ -16,7 +17,7 @@ from slabwright.quantities import format_length
 from slabwright.web.desk import Desk
 from slabwright.web.figures import figures, problems
 from slabwright.web.headlines import HEADLINES
-from slabwright.web.models import Figure, JobView, Model
+from slabwright.web.models import Figure, JobId, JobView, Model
 from slabwright.web.page import Page, Standing, job_page
 from slabwright.web.pages.brief_picture import picture
 from slabwright.web.store import Now
@@ -160,5 +161,12 @@ def _standing(now: Now) -> Standing:
 
 
 job_page(router, "brief", BriefView, _view, script="brief.js")
+
+
+@router.get("/jobs/{job}", response_class=RedirectResponse, status_code=308, include_in_schema=False)
+def whole_job(job: JobId) -> str:
+    """A job's own address leads to its brief."""
+    return f"/jobs/{job}/brief"
+
 
 PAGE = Page("brief", "Brief", router, _standing)
