@@ -58,7 +58,7 @@ def test_new_takes_options_and_overwrites_nothing(tmp_path: Path, capsys: pytest
     assert run(capsys, "new", tmp_path / "bench", *words).status == 0
     stated = tomllib.loads((tmp_path / "bench" / "job.toml").read_text())
     assert stated["job"] == {"title": "Bench", "units": "inch"}
-    assert stated["piece"] == {"length": "7' 6 in", "thickness": "max", "live_edges": "both", "base": "trestles"}
+    assert stated["piece"] == {"length": "7ft 6in", "thickness": "max", "live_edges": "both", "base": "trestles"}
     before = (tmp_path / "bench" / "job.toml").read_bytes()
     again = run(capsys, "new", tmp_path / "bench", "--title", "Other").refused()
     assert "there already" in again
