@@ -178,3 +178,18 @@ def test_killed_while_it_saves_nothing_that_was_acknowledged_is_lost(tmp_path: P
 def test_two_processes_that_write_one_job_at_once_lose_nothing(kind: str, tmp_path: Path) -> None:
     found = written_by_two(new_place(kind, tmp_path), 200)
     assert (found.accepted, found.lost, found.gaps) == (200, 0, 0)
+
+
+def test_another_piece_like_one_of_the_book(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    book = ("--book", tmp_path / "book.sqlite")
+    assert run(capsys, "book", "import", TABLE, *book).status == 0
+    made = run(capsys, "book", "another", 1, "--title", "Second table", "--species", "oak, white", *book)
+    assert (made.status, made.err) == (0, "")
+    assert made.out.startswith("job 2, revision 1: another like job 1\nkept: ")
+    assert "the slab to look for: oak, white, " in made.out
+    assert run(capsys, "book", "export", 2, tmp_path / "second", *book).status == 0
+    names = {path.name for path in (tmp_path / "second").iterdir()}
+    assert names == {"job.toml", "shop.toml", "hours.csv"}
+    assert run(capsys, "plan", tmp_path / "second" / "job.toml", "--out", tmp_path / "plan").status == 0
+    told = run(capsys, "book", "another", 9, "--title", "None", *book).refused()
+    assert "9" in told

@@ -230,6 +230,34 @@ def revert(
     typer.echo(f"job {job}, revision {saved.number}: as revision {revision} was{stays}")
 
 
+@app.command()
+def another(
+    job: JobId,
+    title: Annotated[str, typer.Option(help="what the new piece is called")],
+    species: Annotated[str | None, typer.Option(help="of the new slab; left out: the same")] = None,
+    who: Who = None,
+    book: Place = None,
+) -> None:
+    """Begin another piece like a job of the book: jigs, steel, features and hours stay, the slab is a new one."""
+    from tempfile import TemporaryDirectory
+
+    from slabwright.job.folder import JOB_FILE, write_folder
+    from slabwright.job.load import SHOP_FILE, load_job
+    from slabwright.shop.variation_another import another_like_this
+
+    with _opened(book) as opened:
+        old = opened.revision(job)
+        with TemporaryDirectory() as made_for:
+            loaded = load_job(write_folder(Path(made_for) / "job", old.files) / JOB_FILE)
+        made = another_like_this(loaded, old.files[JOB_FILE].decode("utf-8-sig"), title, species=species)
+        hours = loaded.shop.history.file
+        stays = {name: data for name, data in old.files.items() if name in (SHOP_FILE, hours)}
+        saved = opened.add({JOB_FILE: made.text.encode(), **stays}, _name(who), f"another like job {job}")
+    typer.echo(f"job {saved.job}, revision {saved.number}: another like job {job}")
+    typer.echo(f"kept: {'; '.join(made.kept)}")
+    typer.echo(f"the slab to look for: {made.slab}")
+
+
 @app.command("log")
 def log_job(
     job: JobId,

@@ -32,10 +32,10 @@ _OF_THE_SLAB = (
 )
 _MADE = ("mends", "checks", "rereadings", "as_made", "received", "log", "operations")
 _DATES = {
-    "job": ("date",),
+    "job": ("date", "promised"),
     "finish": ("start", "steel_start"),
     "brief": ("wanted", "template"),
-    "quote": ("date", "number"),
+    "quote": ("date", "number", "agreed", "agreed_on", "invoiced"),
 }
 _AS_MADE = {"base": ("leg_as_made", "plate_as_made"), "top": ("datums", "plates_as_made"), "fill": ("choose",)}
 _JIGS = {
