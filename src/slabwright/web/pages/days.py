@@ -4,30 +4,27 @@ from __future__ import annotations
 
 import dataclasses
 import datetime
-from typing import Annotated, Any
+from typing import Any
 
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, Response
 from pydantic import Field
 
-from slabwright.findings import SlabwrightError
-from slabwright.job.folder import JOB_FILE
 from slabwright.shop.ready_dates import times_in_100
-from slabwright.web import bench_log, clock
-from slabwright.web.desk import Desk, DeskOf, SessionOf, device
+from slabwright.web import clock
+from slabwright.web.desk import Desk, DeskOf
 from slabwright.web.figures import problems
 from slabwright.web.models import ERRORS, JobId, JobView, Model
 from slabwright.web.page import Page, Standing, job_page
+from slabwright.web.pages import days_changes
 from slabwright.web.pages.days_strip import Stretch, at_bench, stretches, strip, works_on
 from slabwright.web.pages.days_ways import Way, together_words, ways
 from slabwright.web.shop_days import ShopBoard, Work, shop_days
-from slabwright.web.store import NotThere, Now, changed
+from slabwright.web.store import NotThere, Now
 
 router = APIRouter(tags=["days"])
+router.include_router(days_changes.router)
 _FURTHEST = 366
-_LONGEST = 20.0
-"""Seconds that a pinned time is tried at most before it is saved."""
-_YEARS = 10
 
 
 class Doing(Model):
@@ -95,26 +92,6 @@ class DaysView(JobView):
     moved: list[Shift] = Field(description="what moved when the days were planned again")
     untouched: int = Field(description="operations that kept their time then")
     days: list[DayOf]
-
-
-class Pin(Model):
-    """When an operation is wanted to start."""
-
-    operation: Annotated[str, Field(min_length=1, max_length=100)]
-    at: clock.Moment | None = Field(description="on the shop's own clock; nothing (null) frees it")
-
-
-class Promised(Model):
-    """The day that a job is promised for."""
-
-    day: datetime.date | None = Field(description="nothing (null): no day is promised")
-
-
-class Changed(Model):
-    """What was changed."""
-
-    job: int
-    revision: int = Field(description="the newest now")
 
 
 def _view(desk: Desk, now: Now) -> DaysView:
@@ -299,57 +276,6 @@ def body(job: JobId, desk: DeskOf) -> HTMLResponse:
     """What of the page changes when the days are worked out."""
     view = _view(desk, desk.store.now(job))
     return HTMLResponse(desk.templates.get_template("days_body.html").render(view=view, head=view.head))
-
-
-def _fits(desk: Desk, job: int, operation: str, at: datetime.datetime) -> None:
-    """Try a pinned time before it is saved: what fits into no working hours would hold the days and the sheets back.
-
-    Raises:
-        SlabwrightError: nothing can be scheduled with it.
-    """
-    files = desk.store.revision(job).files
-    values = bench_log.pinned(bench_log.stated_in(files), operation, at)
-    if not values:
-        return
-    tried = {**files, JOB_FILE: changed(files, JOB_FILE, values)}
-    planned = desk.store.planner.whole(tried, wait=_LONGEST)
-    if planned is not None and planned.result is None:
-        raise SlabwrightError(planned.refused)
-
-
-@router.post("/api/jobs/{job}/pins", responses=ERRORS)
-def set_pin(job: JobId, pin: Pin, desk: DeskOf, session: SessionOf) -> Changed:
-    """Pin an operation to a time, or free it."""
-    result = desk.store.now(job).planned.result
-    known = {one.name: one for one in result.shop.operations} if result is not None and result.shop is not None else {}
-    if pin.operation not in known:
-        raise SlabwrightError(f"there is no operation {pin.operation!r} in this job; choose one of its days")
-    if pin.at is not None:
-        if known[pin.operation].state != "planned":
-            raise SlabwrightError(f"{pin.operation!r} is {known[pin.operation].state} already; it cannot be pinned")
-        if pin.at < clock.now():
-            raise SlabwrightError(f"{pin.at:%Y-%m-%d %H:%M} is past; pin it to a time that is still to come")
-        if pin.at.year > clock.now().year + _YEARS:
-            raise SlabwrightError(f"{pin.at:%Y-%m-%d} is many years away; check the date")
-        _fits(desk, job, pin.operation, pin.at)
-    number = bench_log.pin(desk.store, job, pin.operation, pin.at, session.name, device(session))
-    return Changed(job=job, revision=number)
-
-
-@router.post("/api/jobs/{job}/promise", responses=ERRORS)
-def promise(job: JobId, promised: Promised, desk: DeskOf, session: SessionOf) -> Changed:
-    """Promise a day, or none."""
-    day = promised.day
-    if day is not None and abs(day.year - clock.now().year) > _YEARS:
-        raise SlabwrightError(f"{day} is many years away; check the date")
-
-    def values(stated: dict[str, Any]) -> dict[str, Any]:
-        old = stated.get("job", {}).get("promised")
-        return {} if old == day else {"job.promised": day}
-
-    why = f"promised for {day}" if day is not None else "no day promised"
-    edited = bench_log.put_on_newest(desk.store, job, values, session.name, why, device(session))
-    return Changed(job=job, revision=edited.revision if edited is not None else desk.store.row(job).revision)
 
 
 _CALENDAR: dict[int | str, dict[str, Any]] = {
