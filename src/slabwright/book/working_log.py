@@ -20,6 +20,24 @@ WHOLE_JOB = "job"
 _TRIES = 6
 
 
+def line_of(operation: str, event: Event, at: datetime, minutes: float | None = None, note: str = "") -> dict[str, Any]:
+    """A line of `[[log]]`, as it stands in the job file.
+
+    Args:
+        operation: as the plan names it
+        event: what happened
+        at: on the shop's own clock
+        minutes: attended time that it took [min]
+        note: in their words
+    """
+    line: dict[str, Any] = {"operation": operation, "event": event, "at": at.replace(second=0, microsecond=0)}
+    if minutes is not None:
+        line["minutes"] = int(minutes) if minutes == int(minutes) else round(minutes, 1)
+    if note:
+        line["note"] = note
+    return line
+
+
 def log_work(
     book: Book,
     job: int,
@@ -50,11 +68,7 @@ def log_work(
         number(minutes, "the minutes")
     moment = (at or datetime.now().astimezone()).replace(second=0, microsecond=0)
     if operation != WHOLE_JOB:
-        entry: dict[str, Any] = {"operation": operation, "event": event, "at": moment.astimezone().replace(tzinfo=None)}
-        if minutes is not None:
-            entry["minutes"] = int(minutes) if minutes == int(minutes) else round(minutes, 1)
-        if note:
-            entry["note"] = note
+        entry = line_of(operation, event, moment.astimezone().replace(tzinfo=None), minutes, note)
         _into_the_job(book, job, entry, who)
     return book.log(job, operation, event, at, who, minutes, note)
 

@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from slabwright.book.rows import Event, Superseded
+from slabwright.book.working_log import line_of
 from slabwright.findings import SlabwrightError
 from slabwright.job.folder import JOB_FILE
 from slabwright.shop.operations_draft import near
@@ -106,13 +107,9 @@ def log_work(
         if operation not in names:
             raise SlabwrightError(f'log: there is no operation "{operation}"; {near(operation, names)}')
     at = (at or clock.now()).replace(second=0, microsecond=0, tzinfo=None)
-    entry: Stated = {"operation": operation, "event": event, "at": at}
-    if minutes is not None:
-        entry["minutes"] = int(minutes) if minutes == int(minutes) else round(minutes, 1)
+    entry = line_of(operation, event, at, minutes, note)
     if until is not None:
         entry["until"] = until.replace(second=0, microsecond=0, tzinfo=None)
-    if note:
-        entry["note"] = note
     why = f"{operation}: {event}" if event != "stopped" or minutes is None else f"{operation}: {minutes:g} min"
 
     def values(stated: Stated) -> Mapping[str, Any]:
